@@ -1,0 +1,1 @@
+"""Cutting layouts for people who sew."""

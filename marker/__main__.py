@@ -1,0 +1,3 @@
+from marker.cli import main
+
+main()

@@ -1,0 +1,43 @@
+"""A cloth as it is sold and the rules it lays down for cutting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from marker.model.piece import Ring
+
+
+@dataclass(frozen=True)
+class Fabric:
+    """One material's cloth. Lengths in millimetres, shrinkage as a fraction (0.03 is 3 %).
+
+    ``width`` is the flat cloth as sold, selvage to selvage; for a tube, the width of the tube lying
+    flat. ``nap`` true: all pieces face one way. ``grain`` "any": the cloth has no grain (non-woven),
+    pieces may lie in any direction. ``grain_tolerance`` in degrees either way. ``gap`` is kept
+    between pieces. ``step`` is the length the shop sells in. ``flaws`` are places not to cut over:
+    polygons with x along the length from the cut end and y across from the lower selvage.
+    ``system`` is the unit family the user speaks for this cloth.
+    """
+
+    name: str
+    width: float
+    selvage: float = 0.0
+    nap: bool = False
+    grain: Literal["lengthwise", "any"] = "lengthwise"
+    grain_tolerance: float = 0.0
+    gap: float = 0.0
+    shrink_along: float = 0.0
+    shrink_across: float = 0.0
+    tube: bool = False
+    step: float = 100.0
+    price: float | None = None
+    price_per: float = 1000.0
+    currency: str = ""
+    flaws: tuple[Ring, ...] = ()
+    system: Literal["metric", "imperial"] = "metric"
+
+    @property
+    def flat_width(self) -> float:
+        """Millimetres across the whole cloth opened flat, after it has shrunk."""
+        return self.width * (2.0 if self.tube else 1.0) * (1.0 - self.shrink_across)
