@@ -1,0 +1,182 @@
+"""No-fit polygons: where may one polygon's reference point not be, so that it does not overlap another.
+
+The no-fit polygon of a (fixed) and b (moving) is the Minkowski sum of a and -b (b turned by 180° about
+its reference point): b placed at t overlaps a exactly if t is inside. It is found from the signed
+convolution of the two outlines (Guibas, Ramshaw & Stolfi 1983; Wein 2006): about as many edges as the
+result has, where edge-by-edge quadrilaterals would be the product of both counts.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pyclipper
+from numpy.typing import NDArray
+
+from marker.nest.problem import LIMIT
+
+SLIVER = 0.75
+"""A ring whose area is less than this times half its perimeter is thinner than the lattice, on average."""
+
+_Edges = tuple[NDArray[np.int64], NDArray[np.int64]]
+
+
+def no_fit_polygon(
+    a: NDArray[np.int64], b: NDArray[np.int64], *, slack: int = 0
+) -> tuple[NDArray[np.int64], ...]:
+    """Rings round all positions of b, relative to a, at which the interiors of a and b overlap.
+
+    ``a`` and ``b`` are int64[n, 2], simple, counter-clockwise, each relative to its own reference point.
+    Returns int64[m, 2] arrays: outer rings counter-clockwise, holes clockwise, so the forbidden interior
+    is always on the left; on a ring b just touches a. Corners of a and b meet exactly; where two edges of
+    the convolution cross, the crossing is rounded to the lattice.
+
+    A slot into which b fits exactly is a hole without width and is lost: with ``slack=0`` b must have at
+    least a lattice unit of play to enter. With ``slack=n``, b is first made smaller by about n units all
+    round, so exact slides are kept and two pieces may overlap by up to n + 1 units. Holes and islands
+    that are thinner than the lattice (``SLIVER``) are rounding noise and are dropped in either case.
+
+    Raises ValueError if a polygon has fewer than three corners or if coordinates of the result could reach
+    ``LIMIT`` (Clipper would leave its fast exact range, and abort the process further out).
+    """
+    fixed = _corners(a)
+    moving = _corners(b if slack == 0 else _shrunk(b, slack))
+    if _reach(fixed) + _reach(moving) >= LIMIT:
+        raise ValueError(
+            f"polygons reach {_reach(fixed)} and {_reach(moving)}; the sum must be below {LIMIT}"
+        )
+    walks = _convolution(fixed, -moving)
+    if len(walks) == 1 and _is_convex(walks[0]):
+        return (_corners(walks[0]),)
+    return _unite(walks)
+
+
+def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArray[np.int64], ...]:
+    """The no-fit polygon of (b, a) from that of (a, b), made without slack: each ring turned by 180°."""
+    return tuple(-ring for ring in rings)
+
+
+def _reach(polygon: NDArray[np.int64]) -> int:
+    return int(np.abs(polygon).max())
+
+
+def _shrunk(polygon: NDArray[np.int64], by: int) -> NDArray[np.int64]:
+    """The largest part of the polygon that is left when every edge moves inwards; itself if nothing is."""
+    if _reach(polygon) >= LIMIT:
+        raise ValueError(f"polygon reaches {_reach(polygon)}, which must be below {LIMIT}")
+    offset = pyclipper.PyclipperOffset(4.0)
+    offset.AddPath(polygon.tolist(), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
+    parts = [part for part in offset.Execute(-by) if pyclipper.Orientation(part)]
+    return np.array(max(parts, key=pyclipper.Area), dtype=np.int64) if parts else polygon
+
+
+def _corners(polygon: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The polygon without repeated points and without points in the middle of a straight edge."""
+    polygon = np.asarray(polygon, dtype=np.int64)
+    if polygon.ndim != 2 or polygon.shape[1] != 2 or len(polygon) < 3:
+        raise ValueError(f"a polygon is an array [n >= 3, 2], not {polygon.shape}")
+    if _reach(polygon) >= LIMIT:
+        raise ValueError(f"polygon reaches {_reach(polygon)}, which must be below {LIMIT}")
+    while True:
+        arriving = polygon - np.roll(polygon, 1, axis=0)
+        leaving = np.roll(arriving, -1, axis=0)
+        turning = arriving[:, 0] * leaving[:, 1] != arriving[:, 1] * leaving[:, 0]
+        if turning.all():
+            return polygon
+        # Of a point that is there twice, both copies look straight: drop one first.
+        repeated = ~arriving.any(axis=1)
+        polygon = polygon[~repeated] if repeated.any() else polygon[turning]
+        if len(polygon) < 3:
+            raise ValueError("a polygon without area has no no-fit polygon")
+
+
+def _is_convex(polygon: NDArray[np.int64]) -> bool:
+    """Whether a closed walk turns left only, and just once round."""
+    edges = np.roll(polygon, -1, axis=0) - polygon
+    following = np.roll(edges, -1, axis=0)
+    if (edges[:, 0] * following[:, 1] < edges[:, 1] * following[:, 0]).any():
+        return False
+    upward = (edges[:, 1] > 0) | ((edges[:, 1] == 0) & (edges[:, 0] > 0))
+    return int((upward & ~np.roll(upward, 1)).sum()) == 1
+
+
+def _convolution(p: NDArray[np.int64], q: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """Closed walks whose winding number is the number of parts in which p meets a turned q.
+
+    A node (i, j) is the place p[i] + q[j]. An edge of p is passed at corner j of q if its direction lies
+    in the turn of that corner, and backwards if the corner is reflex; and the other way round. Parallel
+    edges are told apart as if q were turned counter-clockwise by an infinitely small angle. As many
+    edges enter a node as leave it, so any way of linking them gives the same winding numbers.
+    """
+    n, m = len(p), len(q)
+    p_out = np.roll(p, -1, axis=0) - p
+    q_out = np.roll(q, -1, axis=0) - q
+    cross = np.multiply.outer(p_out[:, 0], q_out[:, 1]) - np.multiply.outer(p_out[:, 1], q_out[:, 0])
+    before_q = cross >= 0  # edge i of p does not lie ahead (counter-clockwise) of edge j of q
+    p_reflex, q_reflex = _reflex(p_out), _reflex(q_out)
+
+    # Edge i of p lies in the turn from q's edge j - 1 to its edge j. A turn is below 180°, so two
+    # half-planes tell; at a reflex corner the two edges swap roles.
+    ahead_in = ~np.roll(before_q, 1, axis=1)
+    passed_p = np.where(q_reflex, ~before_q & ~ahead_in, before_q & ahead_in)
+    # Edge j of q lies in the turn from p's edge i - 1 to its edge i.
+    ahead_of_in = np.roll(before_q, 1, axis=0)
+    passed_q = np.where(p_reflex[:, None], before_q & ~ahead_of_in, ahead_of_in & ~before_q)
+
+    i, j = np.nonzero(passed_p)
+    here, there = i * m + j, (i + 1) % n * m + j
+    back = q_reflex[j]
+    k, j = np.nonzero(passed_q)
+    q_here, q_there = k * m + j, k * m + (j + 1) % m
+    q_back = p_reflex[k]
+    start = np.concatenate((np.where(back, there, here), np.where(q_back, q_there, q_here)))
+    end = np.concatenate((np.where(back, here, there), np.where(q_back, q_here, q_there)))
+
+    follower = np.empty(len(start), dtype=np.int64)
+    follower[np.argsort(end, kind="stable")] = np.argsort(start, kind="stable")
+    places = p[start // m] + q[start % m]
+    return [places[walk] for walk in _cycles(follower.tolist())]
+
+
+def _reflex(out: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which corners turn right, from the edges that leave them."""
+    arriving = np.roll(out, 1, axis=0)
+    return arriving[:, 0] * out[:, 1] < arriving[:, 1] * out[:, 0]
+
+
+def _cycles(follower: list[int]) -> list[list[int]]:
+    """The cycles of a permutation."""
+    cycles = []
+    seen = [False] * len(follower)
+    for first in range(len(follower)):
+        if seen[first]:
+            continue
+        cycle = []
+        at = first
+        while not seen[at]:
+            seen[at] = True
+            cycle.append(at)
+            at = follower[at]
+        cycles.append(cycle)
+    return cycles
+
+
+def _unite(walks: list[NDArray[np.int64]]) -> tuple[NDArray[np.int64], ...]:
+    """The outline of all that the walks wind round at least once, without slivers."""
+    clipper = pyclipper.Pyclipper()
+    for walk in walks:
+        if len(walk) > 2:
+            try:
+                clipper.AddPath(walk.tolist(), pyclipper.PT_SUBJECT, True)
+            except pyclipper.ClipperException:
+                continue  # a walk forth and back encloses nothing
+    rings = clipper.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    arrays = [np.array(ring, dtype=np.int64) for ring in rings]
+    return tuple(ring for ring in arrays if not _is_sliver(ring))
+
+
+def _is_sliver(ring: NDArray[np.int64]) -> bool:
+    edges = np.roll(ring, -1, axis=0) - ring
+    perimeter = float(np.hypot(edges[:, 0], edges[:, 1]).sum())
+    x, y = (ring - ring[0])[:, 0].astype(float), (ring - ring[0])[:, 1].astype(float)
+    area = 0.5 * abs(float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum()))
+    return area < SLIVER * perimeter / 2
