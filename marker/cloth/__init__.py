@@ -1,0 +1,1 @@
+"""How the fabric is spread: turns a job into placing problems, and their answers back into pieces on cloth."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from marker.model.fabric import Fabric
 from marker.model.piece import Piece
@@ -23,3 +23,20 @@ class Job:
     fabrics: Mapping[str, Fabric]
     quantity: int = 1
     notions: tuple[tuple[str, str, int], ...] = ()
+
+    def only(self, material: str) -> Job:
+        """The same job with the cuts of one material and nothing else."""
+        pieces = tuple(
+            replace(piece, cuts=tuple(cut for cut in piece.cuts if cut.material == material))
+            for piece in self.pieces
+        )
+        return replace(
+            self,
+            pieces=tuple(piece for piece in pieces if piece.cuts),
+            fabrics={material: self.fabrics[material]},
+        )
+
+    @property
+    def materials(self) -> tuple[str, ...]:
+        """The materials that are cut, in the order the pieces first ask for them."""
+        return tuple(dict.fromkeys(cut.material for piece in self.pieces for cut in piece.cuts))

@@ -1,0 +1,301 @@
+"""The one way in: what the command line offers, with objects.
+
+    from marker import lay
+    answer = lay("pieces/market-apron.toml", seconds=5)
+    print(answer.layout.materials[0].buy_text)
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from marker.errors import InputError
+from marker.model.job import Job
+from marker.model.layout import Layout, MaterialLayout
+
+DEFAULT_SECONDS = 20.0
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A verified layout and the job it answers."""
+
+    layout: Layout
+    job: Job
+
+
+@dataclass(frozen=True)
+class News:
+    """A verified improvement while the search runs. ``fraction`` of the budget is used."""
+
+    material: str
+    layout: MaterialLayout
+    fraction: float
+
+
+class NotVerified(RuntimeError):
+    """The checker found faults in a finished layout: a defect of this program, never the user's."""
+
+
+def load_job(
+    pattern: str | Path,
+    *,
+    size: str | None = None,
+    view: str | None = None,
+    with_: Sequence[str] = (),
+    without: Sequence[str] = (),
+    quantity: int = 1,
+    widths: Mapping[str, float] | None = None,
+    fabrics: Sequence[str | Path] = (),
+) -> Job:
+    """Read a pattern file and choose size, view, extras and cloths; raises InputError.
+
+    ``widths`` in millimetres by material ("" for the main one); ``fabrics`` are fabric files that
+    replace the pattern's own, the last one named winning.
+    """
+    from marker.files.fabric import load_fabrics
+    from marker.files.pattern import load_pattern
+    from marker.model.choose import choose
+
+    loaded = load_pattern(Path(pattern))
+    given: dict[str, Any] = {}
+    for file in fabrics:
+        given.update(load_fabrics(Path(file)))
+    asked = dict(widths or {})
+    if "" in asked:
+        asked[_main_material(loaded)] = asked.pop("")
+    return choose(
+        loaded,
+        size=size,
+        view=view,
+        with_=tuple(with_),
+        without=tuple(without),
+        quantity=quantity,
+        widths=asked,
+        fabrics=given,
+    )
+
+
+def _main_material(pattern: Any) -> str:
+    """The material a plain --width means: "fabric" if the pattern has one, else the first it cuts."""
+    materials = [cut.material for pieces in pattern.pieces.values() for piece in pieces for cut in piece.cuts]
+    return "fabric" if "fabric" in materials or not materials else materials[0]
+
+
+def lay(
+    pattern: str | Path,
+    *,
+    size: str | None = None,
+    view: str | None = None,
+    with_: Sequence[str] = (),
+    without: Sequence[str] = (),
+    quantity: int = 1,
+    widths: Mapping[str, float] | None = None,
+    fabrics: Sequence[str | Path] = (),
+    fold: str = "best",
+    seed: int = 1,
+    seconds: float | None = None,
+    effort: float | None = None,
+    cores: int | None = None,
+    started: float | None = None,
+    on_better: Callable[[News], None] | None = None,
+    on_preparing: Callable[[], None] | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Answer:
+    """Lay out every material of a job and verify the result.
+
+    Give ``seconds`` (wall clock for the whole job, counted from ``started``, a ``time.monotonic()``
+    value) or ``effort`` (work, reproducible: the same seed, effort and cores give the same layout).
+    ``on_better`` hears of every verified improvement, ``on_preparing`` when the kernels have to be
+    compiled first (once a machine), ``stop`` is asked often and ends the search with the best so far.
+    Raises InputError for bad input and NotVerified if the checker refuses the result.
+    """
+    job = load_job(
+        pattern,
+        size=size,
+        view=view,
+        with_=with_,
+        without=without,
+        quantity=quantity,
+        widths=widths,
+        fabrics=fabrics,
+    )
+    asked = {
+        "pattern": str(pattern),
+        "with": list(with_),
+        "without": list(without),
+        "widths": dict(widths or {}),
+        "fabrics": [str(file) for file in fabrics],
+        "fold": fold,
+    }
+    materials = lay_job(
+        job,
+        fold=fold,
+        seed=seed,
+        seconds=seconds,
+        effort=effort,
+        cores=cores,
+        started=started,
+        on_better=on_better,
+        on_preparing=on_preparing,
+        stop=stop,
+    )
+    layout = Layout(job.pattern, job.size, job.view, seed, materials, quantity, asked)
+    return Answer(layout, job)
+
+
+def lay_job(
+    job: Job,
+    *,
+    fold: str = "best",
+    seed: int = 1,
+    seconds: float | None = None,
+    effort: float | None = None,
+    cores: int | None = None,
+    started: float | None = None,
+    on_better: Callable[[News], None] | None = None,
+    on_preparing: Callable[[], None] | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> tuple[MaterialLayout, ...]:
+    """The verified layout of every material of a job, in the job's order."""
+    from marker.cloth.choose import Clock, enter, race
+    from marker.cloth.spread import known
+    from marker.nest.kernels import is_cold, warm_up
+
+    known(fold)
+    if seconds is None and effort is None:
+        seconds = DEFAULT_SECONDS
+    if is_cold():
+        if on_preparing:
+            on_preparing()
+        warm_up()
+        started = None
+    clock = Clock(seconds, effort, cores or os.cpu_count() or 1, seed, stop)
+    if started is not None:
+        clock.started = started
+    fields = [enter(job, material, fold) for material in job.materials]
+    # The small ones first: what they leave of their time is the large one's.
+    weights = {entered.material: entered.runners[0].cuts + 2 for entered in fields}
+    at, found = 0.0, {}
+    for entered in sorted(fields, key=lambda entered: weights[entered.material]):
+        until = at + weights[entered.material] / sum(weights.values())
+        tell = _teller(job, entered.material, clock, on_better) if on_better else (lambda _: None)
+        laid = race(entered, clock, at, until, tell)
+        _verified(job, laid)
+        found[entered.material] = laid
+        at = until
+    return tuple(found[material] for material in job.materials)
+
+
+def _teller(
+    job: Job, material: str, clock: Any, on_better: Callable[[News], None]
+) -> Callable[[MaterialLayout], None]:
+    """Passes on improvements that hold, at most a few a second: checking takes time of its own."""
+    last = 0.0
+
+    def tell(laid: MaterialLayout) -> None:
+        nonlocal last
+        now = time.monotonic()
+        if now - last < 0.3:
+            return
+        _verified(job, laid)
+        last = time.monotonic()
+        used = (last - clock.started) / clock.seconds if clock.seconds else 0.0
+        on_better(News(material, laid, used))
+
+    return tell
+
+
+def _verified(job: Job, laid: MaterialLayout) -> None:
+    from marker.check import verify
+
+    one = Layout(job.pattern, job.size, job.view, 0, (laid,), job.quantity)
+    faults = verify(one, job.only(laid.material))
+    if faults:
+        raise NotVerified(
+            f"The layout of {laid.material} failed its check and is not shown: {faults[0].message} "
+            f"({len(faults)} faults in all); please report this with the pattern file."
+        )
+
+
+def save(answer: Answer, folder: str | Path, pictures: Sequence[str] = ("png", "svg", "pdf")) -> list[Path]:
+    """Write layout.json, report.txt, a cutting chart and pictures for each material into ``folder``.
+
+    All files are made before the first is put in its place; raises InputError if the folder cannot be
+    written, leaving what was there.
+    """
+    from marker.files.atomic import write_all
+    from marker.files.layout_file import to_json
+    from marker.report.chart import chart_csv
+    from marker.report.picture import picture_bytes
+    from marker.report.text import render
+
+    folder = Path(folder)
+    layout = replace(answer.layout, asked=_relative(answer.layout.asked, folder))
+    files: dict[Path, bytes] = {
+        folder / "layout.json": to_json(layout).encode(),
+        folder / "report.txt": render(layout, answer.job, width=100).encode(),
+    }
+    for laid in layout.materials:
+        stem = "".join(c if c.isalnum() else "-" for c in laid.material)
+        files[folder / f"{stem}-cutting-chart.csv"] = chart_csv(laid, answer.job).encode()
+        for kind in pictures:
+            files[folder / f"{stem}.{kind}"] = picture_bytes(laid, answer.job, kind)
+    write_all(files)
+    return list(files)
+
+
+def _relative(asked: Mapping[str, Any], folder: Path) -> dict[str, Any]:
+    """Files named from where the layout file stands, so that the folder can move with them."""
+
+    def seen(path: str) -> str:
+        try:
+            return Path(os.path.relpath(path, folder)).as_posix()
+        except ValueError:
+            return path
+
+    return {
+        **asked,
+        "pattern": seen(asked["pattern"]),
+        "fabrics": [seen(file) for file in asked["fabrics"]],
+    }
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A layout file read again, with what the checker holds against it (nothing: it holds)."""
+
+    layout: Layout
+    job: Job
+    faults: tuple[Any, ...]
+
+
+def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked:
+    """Verify a layout file against the pattern and fabric files it was made from.
+
+    ``pattern`` names the pattern file if it has moved. Raises InputError if a file cannot be read.
+    """
+    from marker.check import verify
+    from marker.files.layout_file import read_layout
+
+    path = Path(path)
+    layout = read_layout(path)
+    asked = layout.asked
+    if pattern is None and not asked.get("pattern"):
+        raise InputError(f"{path}: the file does not say which pattern it was made from; name it with --pattern.")
+    job = load_job(
+        pattern or path.parent / asked["pattern"],
+        size=layout.size,
+        view=layout.view,
+        with_=asked.get("with", ()),
+        without=asked.get("without", ()),
+        quantity=layout.quantity,
+        widths=asked.get("widths", {}),
+        fabrics=[path.parent / file for file in asked.get("fabrics", ())],
+    )
+    return Checked(layout, job, tuple(verify(layout, job)))

@@ -1,0 +1,231 @@
+"""Every spread raced against the others: the one with the least to buy wins.
+
+A successive-halving race (Jamieson & Talwalkar 2016): every plan gets a little work, the better half
+more, the best one all that is left.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+from marker.cloth.demand import Need, needs
+from marker.cloth.place import cloth_length, material_layout, to_buy
+from marker.cloth.plan import Plan, TooWide, fold_depths, plans
+from marker.cloth.spread import NAMES, spreads
+from marker.errors import InputError
+from marker.model.fabric import Fabric
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout, Tried
+from marker.nest.bounds import lower_bound
+from marker.nest.budget import Budget
+from marker.nest.problem import Solution
+from marker.nest.search import Prepared, prepare, solve
+
+OnBetter = Callable[[MaterialLayout], None]
+
+
+@dataclass(eq=False)
+class Runner:
+    """A plan in the race: its prepared problems, bounds and best solutions so far, one each stretch."""
+
+    plan: Plan
+    prepared: list[Prepared]
+    bounds: list[int]
+    best: list[Solution | None] = field(default_factory=list)
+
+    def length(self, fabric: Fabric) -> float:
+        lengths = [solution.length if solution else 1 << 60 for solution in self.best]
+        return cloth_length(self.plan, lengths, fabric)
+
+    @property
+    def cuts(self) -> int:
+        return sum(stretch.problem.total for stretch in self.plan.stretches)
+
+    def done(self) -> bool:
+        """Every stretch is as short as its lower bound: nothing left to gain."""
+        return all(
+            solution is not None and solution.length <= bound
+            for solution, bound in zip(self.best, self.bounds, strict=True)
+        )
+
+
+@dataclass(frozen=True)
+class Entered:
+    """The field of one material's race."""
+
+    material: str
+    fabric: Fabric
+    needs: list[Need]
+    runners: list[Runner]
+    refused: dict[str, str]
+
+
+def enter(job: Job, material: str, fold: str) -> Entered:
+    """Every plan for a material that the fabric and the cuts allow, with its problem prepared.
+
+    ``fold`` is "best" or one spread's name. Raises InputError when nothing can be cut, saying why.
+    """
+    fabric = job.fabrics[material]
+    wanted = needs(job, material)
+    options, refused = spreads(fabric, fold_depths(wanted, fabric))
+    runners: list[Runner] = []
+    too_wide: list[TooWide] = []
+    for spread in options:
+        if fold not in ("best", spread.name):
+            continue
+        try:
+            found = plans(spread, wanted, fabric)
+        except TooWide as problem:
+            refused.setdefault(spread.name, str(problem))
+            too_wide.append(problem)
+            continue
+        if not found:
+            refused.setdefault(spread.name, "one stretch would stay empty")
+        for plan in found:
+            problems = [stretch.problem for stretch in plan.stretches]
+            bounds = [lower_bound(problem) for problem in problems]
+            runners.append(Runner(plan, [prepare(problem) for problem in problems], bounds, [None] * len(problems)))
+    names = {runner.plan.spread.name for runner in runners}
+    refused = {name: why for name, why in refused.items() if name not in names}
+    if not runners:
+        raise InputError(_nothing_fits(material, fabric, fold, refused, too_wide))
+    return Entered(material, fabric, wanted, runners, refused)
+
+
+def _nothing_fits(
+    material: str, fabric: Fabric, fold: str, refused: dict[str, str], too_wide: Sequence[TooWide]
+) -> str:
+    where = f"Material '{material}' on {fabric.name}"
+    if fold != "best":
+        return f"{where}: the spread '{fold}' cannot be used: {refused.get(fold, 'it does not suit this cloth')}; try --fold best."
+    least = min(too_wide, key=lambda problem: problem.takes - problem.there_is)
+    short = least.takes - least.there_is
+    across = fabric.width * (2 if fabric.tube else 1) + short / (1.0 - fabric.shrink_across)
+    return (
+        f"{where}: {least.need.label} is {least.takes / 10:.1f} cm across in its narrowest allowed "
+        f"direction and {fabric.width / 10:g} cm cloth leaves {least.there_is / 10:.1f} cm usable; "
+        f"the cloth would have to be at least {across / 10:.1f} cm wide."
+    )
+
+
+@dataclass(eq=False)
+class Clock:
+    """Shares one budget, in seconds or in effort, among the steps of a job."""
+
+    seconds: float | None
+    effort: float | None
+    cores: int
+    seed: int
+    stop: Callable[[], bool]
+    started: float = field(default_factory=time.monotonic)
+
+    def budget(self, share: float, deadline: float) -> Budget:
+        """``share`` of the whole effort; or the seconds to ``deadline`` (a fraction of the whole)."""
+        if self.effort is not None:
+            return Budget(effort=max(self.effort * share, 1e-3))
+        assert self.seconds is not None
+        left = self.started + self.seconds * deadline - time.monotonic()
+        return Budget(seconds=max(left, 0.0))
+
+
+def race(entered: Entered, clock: Clock, since: float, until: float, on_better: OnBetter) -> MaterialLayout:
+    """Run the race between the fractions ``since`` and ``until`` of the clock's budget."""
+    fabric = entered.fabric
+    span = until - since
+    field_ = list(entered.runners)
+    rungs = [0.25, 0.25, 0.5] if len(field_) > 3 else ([0.35, 0.65] if len(field_) > 1 else [1.0])
+    keep = {0: 3, 1: 1}
+    at = since
+    shortest = float("inf")
+
+    def told(runner: Runner) -> None:
+        nonlocal shortest
+        if all(runner.best) and runner.length(fabric) < shortest - 1e-9:
+            shortest = runner.length(fabric)
+            on_better(_laid_out(entered, runner))
+
+    for rung, part in enumerate(rungs):
+        for place, runner in enumerate(field_):
+            if clock.stop() and any(all(other.best) for other in entered.runners):
+                break
+            share = span * part / len(field_)
+            _work(runner, clock, share, at + span * part * (place + 1) / len(field_), told)
+        at += span * part
+        field_.sort(key=lambda runner: _merit(runner, fabric))
+        leader = field_[0].length(fabric)
+        # A spread whose bound is above the leader's length cannot win any more.
+        field_ = [
+            runner for runner in field_ if cloth_length(runner.plan, runner.bounds, fabric) <= leader
+        ][: keep.get(rung, 1)] or field_[:1]
+        if field_[0].done():
+            break
+    winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
+    return replace(_laid_out(entered, winner), tried=_tried(entered))
+
+
+def _work(
+    runner: Runner, clock: Clock, share: float, deadline: float, told: Callable[[Runner], None]
+) -> None:
+    """Improve every stretch of a plan, longest share to the one with the most to place."""
+    total = sum(stretch.problem.total for stretch in runner.plan.stretches)
+    begin = time.monotonic()
+    done = 0
+    for k, stretch in enumerate(runner.plan.stretches):
+        if stretch.problem.total == 0:
+            runner.best[k] = Solution(0, ())
+            continue
+        done += stretch.problem.total
+        budget = clock.budget(share * stretch.problem.total / total, deadline)
+        if budget.seconds is not None and done < total:
+            spent = time.monotonic() - begin
+            budget = Budget(seconds=max((budget.seconds + spent) * done / total - spent, 0.0))
+
+        def better(solution: Solution, k: int = k) -> None:
+            held = runner.best[k]
+            if held is None or solution.length < held.length:
+                runner.best[k] = solution
+                told(runner)
+
+        better(
+            solve(
+                runner.prepared[k],
+                budget,
+                seed=clock.seed,
+                cores=clock.cores,
+                start=runner.best[k],
+                lower_bound=runner.bounds[k],
+                on_better=better,
+                stop=clock.stop,
+            )
+        )
+
+
+def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, float, int]:
+    """Least to buy; then the fewest outlines to cut; then the shortest; then the simplest spread."""
+    length = runner.length(fabric)
+    buy = to_buy(length, fabric)
+    return buy, runner.cuts, length, NAMES.index(runner.plan.spread.name)
+
+
+def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
+    solutions = [solution for solution in runner.best if solution is not None]
+    laid = material_layout(
+        entered.material, entered.fabric, runner.plan, entered.needs, solutions, runner.bounds
+    )
+    return replace(laid, proven=runner.done())
+
+
+def _tried(entered: Entered) -> tuple[Tried, ...]:
+    """Each spread's best length, and why the others were not possible, in the order of NAMES."""
+    found: dict[str, Tried] = {name: Tried(name, None, None, why) for name, why in entered.refused.items()}
+    for runner in entered.runners:
+        name, length = runner.plan.spread.name, runner.length(entered.fabric)
+        held = found.get(name)
+        if not all(runner.best):
+            found.setdefault(name, Tried(name, None, None, "stopped before it was tried"))
+            continue
+        if held is None or held.length is None or length < held.length:
+            found[name] = Tried(name, length, to_buy(length, entered.fabric))
+    return tuple(found[name] for name in NAMES if name in found)

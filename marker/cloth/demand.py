@@ -1,0 +1,71 @@
+"""What one material has to yield: each cut as an outline and how many of either hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.model.job import Job
+from marker.model.piece import Piece, Point, Ring
+from marker.model.symmetry import is_symmetric
+
+
+@dataclass(frozen=True)
+class Need:
+    """One cut of one piece for all garments.
+
+    ``outline`` is what is laid: the half for a cut on the fold, whose ``fold_edge`` is then given.
+    ``drawn`` and ``turned`` count copies as drawn and as its mirror image; a symmetric outline has no
+    hands, so all are ``drawn``. ``whole`` counts unfolded pieces of a cut on the fold.
+    """
+
+    piece: Piece
+    region: str
+    outline: Ring
+    fold_edge: tuple[Point, Point] | None
+    drawn: int
+    turned: int
+    whole: int
+    symmetric: bool
+
+    @property
+    def label(self) -> str:
+        name = f"piece {self.piece.number} ({self.piece.name})"
+        return f"{name}, {self.region}" if self.region else name
+
+    @property
+    def area(self) -> float:
+        """Square millimetres wanted of this cut, every copy counted."""
+        one = ring_area(self.outline)
+        return one * (self.drawn + self.turned + 2 * self.whole)
+
+
+def ring_area(ring: Ring) -> float:
+    """Area inside a counter-clockwise ring."""
+    return 0.5 * sum(
+        a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
+    )
+
+
+def needs(job: Job, material: str) -> list[Need]:
+    """The cuts of ``material``, in the pattern's order."""
+    fabric = job.fabrics[material]
+    found = []
+    for piece in job.pieces:
+        for cut in piece.cuts:
+            if cut.material != material:
+                continue
+            outline = cut.region or piece.outline
+            total = cut.count * job.quantity
+            if cut.how == "on fold":
+                edge = fold_of(piece, outline)
+                found.append(Need(piece, cut.region_name, outline, edge, 0, 0, total, True))
+                continue
+            turnable = not fabric.nap
+            symmetric = is_symmetric(outline, piece.grain, not turnable)
+            turned = 0
+            if cut.how == "mirrored" and not symmetric:
+                turned = (cut.count // 2) * job.quantity
+            found.append(
+                Need(piece, cut.region_name, outline, None, total - turned, turned, 0, symmetric)
+            )
+    return found

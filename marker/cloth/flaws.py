@@ -1,0 +1,62 @@
+"""Flaws of the cloth as they come to lie when it is spread."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.cloth.spread import Spread
+from marker.model.fabric import Fabric
+
+Lattice = NDArray[np.int64]
+
+
+def folded_y(fabric: Fabric, spread: Spread) -> list[tuple[float, float, Callable[[float], float]]]:
+    """The flat cloth cut at its folds: (from y, to y, flat y to spread y) for each panel."""
+    width = fabric.flat_width
+    if spread.name in ("lengthwise fold", "tubular"):
+        return [(0.0, width / 2, lambda y: y), (width / 2, width, lambda y: width - y)]
+    if spread.name == "selvages to the middle":
+        quarter = width / 4
+        return [
+            (0.0, quarter, lambda y: quarter - y),
+            (quarter, 3 * quarter, lambda y: y - quarter),
+            (3 * quarter, width, lambda y: 5 * quarter - y),
+        ]
+    if spread.name == "partial fold":
+        fold = width - spread.fold_depth
+        return [(0.0, fold, lambda y: y), (fold, width, lambda y: 2 * fold - y)]
+    return [(0.0, width, lambda y: y)]
+
+
+def spread_flaws(fabric: Fabric, spread: Spread) -> list[list[tuple[float, float]]]:
+    """Every flaw as polygons on the spread cloth, millimetres; one over a fold shows on both panels."""
+    from shapely import Polygon, box, get_parts, intersection
+
+    found = []
+    for flaw in fabric.flaws:
+        shape = Polygon(flaw)
+        left, _, right, _ = shape.bounds
+        for low, high, spread_y in folded_y(fabric, spread):
+            for part in get_parts(intersection(shape, box(left, low, right, high))):
+                if isinstance(part, Polygon) and part.area > 0:
+                    found.append([(x, spread_y(y)) for x, y in part.exterior.coords[:-1]])
+    return found
+
+
+def flaws_on(fabric: Fabric, spread: Spread) -> tuple[Lattice, ...]:
+    """The flaws as obstacles for the engine, counter-clockwise on its lattice, grown by half the gap."""
+    if not fabric.flaws:
+        return ()
+    from marker.cloth.orient import collision
+
+    found = []
+    for ring in spread_flaws(fabric, spread):
+        points = np.asarray(ring, dtype=float)
+        x, y = points[:, 0], points[:, 1]
+        if np.dot(x, np.roll(y, -1)) < np.dot(y, np.roll(x, -1)):
+            points = points[::-1]
+        found.append(collision(points, fabric.gap))
+    return tuple(found)

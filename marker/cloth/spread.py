@@ -1,0 +1,138 @@
+"""The ways to spread a cloth, each as rows of bands one or two layers thick.
+
+Across the width a spread cloth is a row of bands; along the length it is one section or several. The
+names are the trade's (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from marker.errors import InputError
+from marker.model.fabric import Fabric
+
+NAMES = (
+    "lengthwise fold",
+    "tubular",
+    "selvages to the middle",
+    "partial fold",
+    "crosswise fold",
+    "mixed",
+    "open",
+)
+"""Every spread, those with the least to cut first: that order settles ties."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A band across the cloth: its usable y from ``low`` to ``high`` in millimetres, how thick, where folded."""
+
+    low: float
+    high: float
+    layers: int
+    folds: tuple[float, ...] = ()
+
+    @property
+    def height(self) -> float:
+        return self.high - self.low
+
+
+@dataclass(frozen=True)
+class Section:
+    """A stretch of length with one row of bands. ``crosswise``: its second layer is the cloth turned back."""
+
+    strips: tuple[Strip, ...]
+    crosswise: bool = False
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A named way to spread the cloth. ``fold_depth`` is how much is folded over, for a partial fold."""
+
+    name: str
+    sections: tuple[Section, ...]
+    fold_depth: float = 0.0
+
+
+def flat(fabric: Fabric) -> Section:
+    """The whole cloth in one layer."""
+    return Section((Strip(fabric.selvage, fabric.flat_width - fabric.selvage, 1),))
+
+
+def halved(fabric: Fabric) -> Section:
+    """Folded in half along the length, selvage on selvage; the fold at the far side."""
+    middle = fabric.flat_width / 2
+    return Section((Strip(fabric.selvage, middle, 2, (middle,)),))
+
+
+def to_middle(fabric: Fabric) -> Section:
+    """Both selvages brought to the middle: a fold at either side."""
+    half, quarter = fabric.flat_width / 2, fabric.flat_width / 4
+    return Section(
+        (
+            Strip(0.0, quarter - fabric.selvage, 2, (0.0,)),
+            Strip(quarter + fabric.selvage, half, 2, (half,)),
+        )
+    )
+
+
+def partly_folded(fabric: Fabric, depth: float) -> Section:
+    """One selvage turned in by ``depth`` from the fold; the rest lies in one layer."""
+    width = fabric.flat_width
+    return Section(
+        (
+            Strip(fabric.selvage, width - 2 * depth, 1),
+            Strip(width - 2 * depth + fabric.selvage, width - depth, 2, (width - depth,)),
+        )
+    )
+
+
+def tube(fabric: Fabric) -> Section:
+    """A tubular knit as it lies: a fold at either side, no selvages."""
+    half = fabric.flat_width / 2
+    return Section((Strip(0.0, half, 2, (0.0, half)),))
+
+
+def spreads(fabric: Fabric, depths: Iterable[float]) -> tuple[list[Spread], dict[str, str]]:
+    """Every spread the fabric allows, and why the others are refused (name to reason).
+
+    ``depths`` are the fold depths worth trying for a partial fold, in millimetres.
+    """
+    refused: dict[str, str] = {}
+    found = [Spread("lengthwise fold", (halved(fabric),))]
+    if fabric.tube:
+        found.append(Spread("tubular", (tube(fabric),)))
+    else:
+        refused["tubular"] = "the cloth is not a tube"
+    if fabric.flat_width / 4 - fabric.selvage > 0:
+        found.append(Spread("selvages to the middle", (to_middle(fabric),)))
+    for depth in depths:
+        if fabric.selvage < depth and 2 * depth + fabric.selvage < fabric.flat_width:
+            found.append(Spread("partial fold", (partly_folded(fabric, depth),), depth))
+    if not any(spread.name == "partial fold" for spread in found):
+        refused["partial fold"] = "nothing to lie on a fold that would leave a single layer beside it"
+    if fabric.nap:
+        refused["crosswise fold"] = "the nap of the second layer would run the other way"
+    elif fabric.flaws:
+        refused["crosswise fold"] = "where the flaws come to lie depends on the length"
+    else:
+        found.append(Spread("crosswise fold", (Section(flat_in_two(fabric), crosswise=True),)))
+    if fabric.flaws:
+        refused["mixed"] = "where the flaws come to lie depends on the length of the first stretch"
+    else:
+        found.append(Spread("mixed", (halved(fabric), flat(fabric))))
+    found.append(Spread("open", (flat(fabric),)))
+    return found, refused
+
+
+def flat_in_two(fabric: Fabric) -> tuple[Strip, ...]:
+    """Full width, two layers: the cloth turned back on itself across the grain."""
+    return (Strip(fabric.selvage, fabric.flat_width - fabric.selvage, 2),)
+
+
+def known(name: str) -> str:
+    """Return ``name`` if it is "best" or a spread; raises InputError that lists them."""
+    if name == "best" or name in NAMES:
+        return name
+    raise InputError(f"There is no fold called '{name}'; choose best, {', '.join(NAMES)}.")
