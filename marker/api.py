@@ -299,3 +299,22 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
         fabrics=[path.parent / file for file in asked.get("fabrics", ())],
     )
     return Checked(layout, job, tuple(verify(layout, job)))
+
+
+def describe_file(path: str | Path) -> str:
+    """Validate a pattern or fabric file and say in a few words what it holds; raises InputError."""
+    from marker.files.fabric import load_fabrics
+    from marker.files.pattern import load_pattern
+    from marker.files.toml import is_fabric_file
+
+    path = Path(path)
+    if is_fabric_file(path):
+        fabrics = load_fabrics(path)
+        return "valid fabric file: " + ", ".join(f"{name} ({cloth.name})" for name, cloth in fabrics.items())
+    pattern = load_pattern(path)
+    pieces = pattern.pieces[pattern.sizes[0]]
+    guides = sum(piece.is_guide for piece in pieces)
+    return (
+        f"valid pattern: {pattern.name}; {len(pieces)} pieces, {guides} of them guides; "
+        f"sizes {', '.join(pattern.sizes)}; views {', '.join(view.name for view in pattern.views)}"
+    )

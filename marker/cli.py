@@ -99,7 +99,7 @@ def lay(
 ) -> None:
     """Lay out every material of PATTERN: length to buy, waste, pictures and cutting chart."""
     from marker import api
-    from marker.console import Progress
+    from marker.progress import Progress
 
     kinds = _picture_kinds(pictures)
     _positive("--seconds", seconds)

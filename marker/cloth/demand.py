@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from marker.model.fold import fold_edge_of
 from marker.model.job import Job
 from marker.model.piece import Piece, Point, Ring
+from marker.model.ring import signed_area
 from marker.model.symmetry import is_symmetric
 
 
@@ -35,15 +37,8 @@ class Need:
     @property
     def area(self) -> float:
         """Square millimetres wanted of this cut, every copy counted."""
-        one = ring_area(self.outline)
+        one = signed_area(self.outline)
         return one * (self.drawn + self.turned + 2 * self.whole)
-
-
-def ring_area(ring: Ring) -> float:
-    """Area inside a counter-clockwise ring."""
-    return 0.5 * sum(
-        a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
-    )
 
 
 def needs(job: Job, material: str) -> list[Need]:
@@ -57,7 +52,7 @@ def needs(job: Job, material: str) -> list[Need]:
             outline = cut.region or piece.outline
             total = cut.count * job.quantity
             if cut.how == "on fold":
-                edge = fold_of(piece, outline)
+                edge = fold_edge_of(outline, piece.fold_edge) if piece.fold_edge else None
                 found.append(Need(piece, cut.region_name, outline, edge, 0, 0, total, True))
                 continue
             turnable = not fabric.nap

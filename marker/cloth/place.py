@@ -12,8 +12,8 @@ from marker.cloth.demand import Need
 from marker.cloth.flaws import spread_flaws
 from marker.cloth.orient import SCALE, Pose, Shape, turned
 from marker.cloth.plan import Laid, Plan
-from marker.cloth.unfold import reflection, unfold
 from marker.model.fabric import Fabric
+from marker.model.fold import unfold
 from marker.model.layout import Band, MaterialLayout, Placement
 from marker.model.piece import Notch, Point, Ring
 from marker.nest.problem import Placing, Solution
@@ -110,7 +110,7 @@ def _placement(laid: Laid, placing: Placing, x_from: float, first_band: int) -> 
     outline = need.outline
     if laid.opened:
         assert need.fold_edge is not None
-        extra = reflection(need.fold_edge)
+        extra = _reflection(need.fold_edge)
         outline = unfold(need.outline, need.fold_edge)
 
     def both(points: Sequence[Point]) -> list[Point]:
@@ -157,6 +157,19 @@ def mover(shape: Shape, pose: Pose, at: Point) -> Move:
         return tuple((float(x), float(y)) for x, y in local)
 
     return move
+
+
+def _reflection(edge: tuple[Point, Point]) -> Callable[[Point], Point]:
+    """The mirror image in the line through ``edge``."""
+    (ax, ay), (bx, by) = edge
+    dx, dy = bx - ax, by - ay
+    square = dx * dx + dy * dy
+
+    def reflect(point: Point) -> Point:
+        along = ((point[0] - ax) * dx + (point[1] - ay) * dy) / square
+        return 2 * (ax + along * dx) - point[0], 2 * (ay + along * dy) - point[1]
+
+    return reflect
 
 
 def _ring(points: tuple[Point, ...], mirrored: bool) -> Ring:

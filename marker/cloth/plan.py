@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.cloth.demand import Need, ring_area
+from marker.cloth.demand import Need
 from marker.cloth.flaws import flaws_on
 from marker.cloth.orient import SCALE, Pose, Shape, fold_poses, free_poses, posed, shape, window
 from marker.cloth.spread import Section, Spread, Strip
-from marker.cloth.unfold import unfold
 from marker.model.fabric import Fabric
+from marker.model.fold import unfold
+from marker.model.ring import signed_area
 from marker.nest.problem import Kind, Problem, Variant
 
 
@@ -142,14 +143,14 @@ def _partial_plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> lis
 def _balanced(strips: Sequence[Strip], needs: Sequence[Need], fabric: Fabric) -> list[tuple[Need, Share]]:
     """Pairs go to the emptier of the single and the double band, largest first."""
     room = {strip.layers: strip.height for strip in strips}
-    load = {1: 0.0, 2: sum(ring_area(need.outline) * need.whole for need in needs)}
+    load = {1: 0.0, 2: sum(signed_area(need.outline) * need.whole for need in needs)}
     shares = {}
     for k, need in sorted(enumerate(needs), key=lambda pair: -pair[1].area):
         if need.whole:
             shares[k] = paired(need)
             continue
         choices = {2: paired(need), 1: single(need)}
-        area = ring_area(need.outline)
+        area = signed_area(need.outline)
         after = {}
         for layers, share in choices.items():
             if layers == 2 and _height(need, fabric) > room[2]:
@@ -246,7 +247,7 @@ def _free(
         heights = [strip.height for strip in section.strips if strip.layers == layers]
         raise TooWide(need, takes, max(heights, default=0.0))
     meaning = Laid(need, form, tuple(spots), layers, opened=opened)
-    area = ring_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
+    area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
     return meaning, Kind(tuple(variants), count, area)
 
 
@@ -267,5 +268,5 @@ def _folded(section: Section, fabric: Fabric, need: Need, count: int) -> tuple[L
     if not variants:
         heights = [strip.height for strip in section.strips if strip.folds]
         raise TooWide(need, float(np.ptp(form.outline[:, 1])), max(heights, default=0.0))
-    area = ring_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
+    area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
     return Laid(need, form, tuple(spots), 1, on_fold=True), Kind(tuple(variants), count, area)

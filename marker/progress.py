@@ -1,0 +1,59 @@
+"""Progress on stderr while a search runs; nothing at all when stderr is not a terminal."""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import Any
+
+
+class Progress:
+    """A line that tells the best verified length of each material, its gap and the time left."""
+
+    def __init__(self, seconds: float | None) -> None:
+        self.seconds = seconds
+        self.live: Any = None
+        self.best: dict[str, str] = {}
+        self.started = time.monotonic()
+
+    def __enter__(self) -> Progress:
+        if sys.stderr.isatty():
+            from rich.console import Console
+            from rich.live import Live
+
+            self.live = Live(
+                get_renderable=self._line,
+                console=Console(stderr=True),
+                refresh_per_second=4,
+                transient=True,
+            )
+            self.live.start()
+        return self
+
+    def __exit__(self, *exc: object) -> None:
+        if self.live:
+            self.live.stop()
+
+    def preparing(self) -> None:
+        """Said once a machine, even into a log: the wait would puzzle otherwise."""
+        message = "Preparing the search for this machine (once, about 15 seconds) ..."
+        if self.live:
+            self.live.console.print(message)
+        else:
+            print(message, file=sys.stderr, flush=True)
+
+    def better(self, news: Any) -> None:
+        from marker.units import format_length
+
+        laid = news.layout
+        gap = 100.0 * (laid.length / laid.lower_bound - 1.0) if laid.lower_bound else 0.0
+        self.best[news.material] = (
+            f"{news.material} {format_length(laid.length, 'metric')} ({laid.lay}, at most {gap:.1f} % to gain)"
+        )
+
+    def _line(self) -> str:
+        best = "; ".join(self.best.values()) or "looking for a first layout"
+        if self.seconds is None:
+            return best
+        left = max(self.seconds - (time.monotonic() - self.started), 0.0)
+        return f"{best}; {left:.0f} s left, Ctrl-C keeps the best so far"

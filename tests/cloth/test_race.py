@@ -1,0 +1,134 @@
+"""Whole jobs from demand to verified layout, with little effort."""
+
+import pytest
+
+from marker.api import lay_job
+from marker.check import verify
+from marker.errors import InputError
+from marker.model.layout import Layout
+from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
+
+MIXED_BAG = (
+    fold_half("1", 400, 150, cut(1, "on fold")),
+    piece("2", wedge(), cut(2, "mirrored")),
+    piece("3", rectangle(120, 80), cut(3), cut(1, material="interfacing")),
+)
+
+
+def laid(the_job, **options):
+    options = {"effort": 0.05, "cores": 1, **options}
+    materials = lay_job(the_job, **options)
+    layout = Layout(the_job.pattern, the_job.size, the_job.view, 1, materials, the_job.quantity)
+    assert verify(layout, the_job) == []
+    return materials
+
+
+def test_every_spread_that_is_possible_is_tried_and_told():
+    fabric, interfacing = laid(job(*MIXED_BAG))
+    lengths = {tried.lay: tried.length for tried in fabric.tried}
+    assert {name for name, length in lengths.items() if length} == {
+        "lengthwise fold",
+        "selvages to the middle",
+        "partial fold",
+        "crosswise fold",
+        "mixed",
+        "open",
+    }
+    assert lengths["tubular"] is None
+    assert interfacing.material == "interfacing"
+    assert fabric.buy == min(tried.buy for tried in fabric.tried if tried.buy)
+
+
+@pytest.mark.parametrize(
+    "fold",
+    ["open", "lengthwise fold", "selvages to the middle", "partial fold", "crosswise fold", "mixed"],
+)
+def test_the_spread_asked_for_is_the_spread_used(fold):
+    (fabric,) = laid(job(*(part for part in MIXED_BAG[:2])), fold=fold) if fold != "mixed" else (
+        laid(job(MIXED_BAG[0], MIXED_BAG[1], piece("3", rectangle(120, 80), cut(3))), fold=fold)
+    )
+    assert fabric.lay == fold
+
+
+def test_a_tube_is_laid_as_it_is():
+    (fabric,) = laid(job(*MIXED_BAG[:2], tube=True), fold="tubular")
+    assert fabric.lay == "tubular"
+    assert fabric.width == 2000.0
+
+
+def test_rectangles_come_out_at_the_length_arithmetic_says():
+    # Eight rectangles 250 x 500 in two rows on 1000 mm of cloth: 4 x 250, to the clearance kept for rounding.
+    (fabric,) = laid(job(piece("1", rectangle(250, 500), cut(8))), fold="open", effort=0.5)
+    assert fabric.length == pytest.approx(1000.0, abs=1.0)
+
+
+def test_the_same_seed_and_effort_give_the_same_layout():
+    assert laid(job(*MIXED_BAG), seed=7) == laid(job(*MIXED_BAG), seed=7)
+
+
+def test_moving_the_drawings_changes_nothing():
+    def moved(part, dx, dy):
+        from dataclasses import replace
+
+        def shift(points):
+            return tuple((x + dx, y + dy) for x, y in points)
+
+        edge = shift(part.fold_edge) if part.fold_edge else None
+        return replace(part, outline=shift(part.outline), grain=shift(part.grain), fold_edge=edge)
+
+    plain = laid(job(*MIXED_BAG))
+    shifted = laid(job(*(moved(part, 512.0, -256.0) for part in MIXED_BAG)))
+    for one, other in zip(plain, shifted, strict=True):
+        assert one.length == other.length
+        for a, b in zip(one.placements, other.placements, strict=True):
+            assert a.outline == pytest.approx(b.outline, abs=1e-6)
+
+
+def test_mirroring_the_drawings_keeps_counts_area_and_bound():
+    def turned(part):
+        from dataclasses import replace
+
+        outline = tuple((x, -y) for x, y in reversed(part.outline))
+        grain = tuple((x, -y) for x, y in part.grain)
+        edge = tuple((x, -y) for x, y in reversed(part.fold_edge)) if part.fold_edge else None
+        return replace(part, outline=outline, grain=grain, fold_edge=edge)
+
+    for one, other in zip(laid(job(*MIXED_BAG), fold="open"), laid(job(*map(turned, MIXED_BAG)), fold="open"), strict=True):
+        assert one.lower_bound == pytest.approx(other.lower_bound, abs=0.05)
+        assert sorted(p.piece for p in one.placements) == sorted(p.piece for p in other.placements)
+
+
+def test_wider_cloth_never_has_a_longer_bound():
+    bounds = [laid(job(*MIXED_BAG, width=width), fold="open")[0].lower_bound for width in (700.0, 900.0, 1200.0)]
+    assert bounds == sorted(bounds, reverse=True)
+
+
+def test_the_gap_is_kept():
+    (fabric,) = laid(job(piece("1", rectangle(250, 480), cut(8)), gap=20.0), fold="open", effort=0.5)
+    # Four columns with three gaps between them; the checker has measured every gap.
+    assert fabric.length == pytest.approx(4 * 250 + 3 * 20, abs=1.5)
+
+
+def test_nothing_lies_on_a_flaw_of_either_layer():
+    spot = rectangle(100, 100, 0, 850)
+    (fabric,) = laid(job(piece("1", rectangle(400, 480), cut(2)), flaws=(spot,)), fold="lengthwise fold")
+    # The flaw is in the upper layer, 150 mm from the fold: the pair has to start behind it.
+    assert min(x for x, _ in fabric.placements[0].outline) >= 100.0 - 0.02
+
+
+def test_shrinkage_is_bought_and_rounded_up_to_the_step():
+    (fabric,) = laid(
+        job(piece("1", rectangle(950, 1000), cut(1)), shrink_along=0.05, step=100.0), fold="open"
+    )
+    # 950 / 0.95 is 1000 and a hair for the clearance is allowed to cost nothing.
+    assert fabric.buy == pytest.approx(1000.0)
+
+
+def test_cloth_too_narrow_says_how_wide_it_would_have_to_be():
+    with pytest.raises(InputError, match=r"Part 1.*at least 120\.\d cm wide"):
+        laid(job(piece("1", rectangle(300, 1200), cut(1))))
+
+
+def test_an_early_stop_still_gives_a_verified_layout():
+    materials = laid(job(*MIXED_BAG), stop=lambda: True)
+    assert [material.material for material in materials] == ["fabric", "interfacing"]
