@@ -1,0 +1,11 @@
+"""Does the layout hold? Worked out again from the job alone, with none of the code that made it.
+
+shapely and the plain data of ``marker.model`` are all this package uses, so that a mistake in the
+making of a layout cannot hide in its checking.
+"""
+
+from marker.check.fault import Fault
+from marker.check.geometry import DEPTH_TOLERANCE, outside, overlapping_pairs
+from marker.check.verify import verify
+
+__all__ = ["DEPTH_TOLERANCE", "Fault", "outside", "overlapping_pairs", "verify"]
