@@ -1,0 +1,1 @@
+"""Measurements on open instances of two-dimensional irregular strip packing."""
