@@ -1,0 +1,196 @@
+"""A workbench: the arrays on which one thread of the search works, and the kernels bound to them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.nest import kernels
+from marker.nest.budget import Meter
+from marker.nest.landscape import Tables
+from marker.nest.problem import Placing, Solution
+
+DEEP = 1.0
+"""Deepest overlap in lattice units that a layout may be certified with: rounding, no more."""
+
+CHUNK = 4.0e4
+"""Kernel work units between looks at the clock."""
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """Places of all shapes (overlapping or not) on a strip of ``length``; ``loss`` is their overlap."""
+
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    variant: NDArray[np.int64]
+    length: int
+    loss: float
+
+
+class Bench:
+    """Shapes being moved about on a strip, by one thread."""
+
+    def __init__(self, tables: Tables, seed: int) -> None:
+        n = len(tables.kind)
+        everything = n + len(tables.fixed_poly)
+        self.tables = tables
+        self.movable = n
+        self.length = 0
+        self.x = np.zeros(everything)
+        self.y = np.zeros(everything)
+        self.x[n:], self.y[n:] = tables.fixed_x, tables.fixed_y
+        self.poly = np.zeros(everything, dtype=np.int64)
+        self.poly[n:] = tables.fixed_poly
+        self.variant = np.zeros(n, dtype=np.int64)
+        self.weights = np.ones((n, everything), dtype=np.float32)
+        self.overlap = np.zeros((n, everything), dtype=np.float32)
+        self.best_x = np.zeros(n)
+        self.best_y = np.zeros(n)
+        self.best_variant = np.zeros(n, dtype=np.int64)
+        self.best_loss = 0.0
+        self.passes = 0
+        self.work = np.zeros(4)
+        self.state = np.array([(2 * seed + 1) * 0x9E3779B97F4A7C15 % (1 << 64)], dtype=np.uint64)
+        self._order = np.zeros(n, dtype=np.int64)
+        self._found = np.zeros((16, 4))
+        self._near = np.zeros(kernels.NEAR, dtype=np.int64)
+        self._planes = np.zeros((kernels.PLANES + 1, 4))
+        self._at = np.zeros(2)
+        self._land = np.zeros(0, dtype=np.float32)
+
+    # -- places ------------------------------------------------------------------------------------
+
+    def put(self, i: int, v: int, x: float, y: float) -> None:
+        """Lays shape i as variant v at x, y."""
+        self.x[i], self.y[i] = x, y
+        self.variant[i] = v
+        self.poly[i] = self.tables.variant_poly[v]
+
+    def load(self, layout: Layout) -> None:
+        """Takes over a layout's places."""
+        n = self.movable
+        self.x[:n], self.y[:n], self.variant[:] = layout.x, layout.y, layout.variant
+        self.poly[:n] = self.tables.variant_poly[layout.variant]
+        self.length = layout.length
+
+    def layout(self, loss: float = 0.0) -> Layout:
+        """A copy of the present places."""
+        n = self.movable
+        return Layout(self.x[:n].copy(), self.y[:n].copy(), self.variant.copy(), self.length, loss)
+
+    def best_layout(self) -> Layout:
+        """A copy of the places of least overlap that the last separation went through."""
+        return Layout(
+            self.best_x.copy(), self.best_y.copy(), self.best_variant.copy(), self.length, self.best_loss
+        )
+
+    def clamp(self) -> None:
+        """Brings every shape back into its window at the present length."""
+        n = self.movable
+        window = self.tables.window[self.variant]
+        self.x[:n] = np.maximum(window[:, 0], np.minimum(self.x[:n], self.length - window[:, 1]))
+        self.y[:n] = np.maximum(window[:, 2], np.minimum(self.y[:n], window[:, 3]))
+
+    def fits(self, length: int) -> bool:
+        """Whether each kind has a variant with room on a strip of this length."""
+        tables = self.tables
+        room = (tables.window[:, 0] + tables.window[:, 1] <= length) & (
+            tables.window[:, 2] <= tables.window[:, 3]
+        )
+        return bool(np.logical_or.reduceat(room, tables.first_variant[:-1]).all()) if len(room) else True
+
+    def certify(self) -> bool:
+        """Whether all shapes are in their windows and none overlap by more than ``DEEP``, from all edges."""
+        n = self.movable
+        window = self.tables.window[self.variant]
+        inside = (
+            (self.x[:n] >= window[:, 0]).all()
+            and (self.x[:n] <= self.length - window[:, 1]).all()
+            and (self.y[:n] >= window[:, 2]).all()
+            and (self.y[:n] <= window[:, 3]).all()
+        )
+        t = self.tables
+        worst = kernels.deepest_of_all(self.x, self.y, self.poly, n, t.polys, t.pf, t.group, t.span, t.edges)
+        return bool(inside) and worst <= DEEP
+
+    def solution(self) -> Solution:
+        """The present places as a solution."""
+        kinds = self.tables.kind
+        first = self.tables.first_variant[kinds]
+        placings = tuple(
+            Placing(int(kinds[i]), int(self.variant[i] - first[i]), int(self.x[i]), int(self.y[i]))
+            for i in range(self.movable)
+        )
+        return Solution(self.length, placings)
+
+    def take(self, solution: Solution) -> None:
+        """Takes over a solution's places."""
+        order = np.argsort([placing.kind for placing in solution.placings], kind="stable")
+        for i, k in enumerate(order):
+            placing = solution.placings[int(k)]
+            v = int(self.tables.first_variant[placing.kind]) + placing.variant
+            self.put(i, v, placing.x, placing.y)
+        self.length = solution.length
+
+    # -- kernels -----------------------------------------------------------------------------------
+
+    def construct(self, order: NDArray[np.int64]) -> int:
+        """Lays the shapes one after the other, in this order; returns the length used."""
+        t = self.tables
+        self.x[: self.movable] = -float(1 << 40)
+        self.weights[:] = 1.0
+        length = kernels.construct(
+            order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.extent,
+            t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
+            self.x, self.y, self.poly, self.variant, self.weights, self._found, self._near, self._planes,
+            self._at, self.work,
+        )  # fmt: skip
+        self.length = math.ceil(length)
+        return self.length
+
+    def measure(self) -> float:
+        """Sum of all overlaps, unweighted; brings the overlap table up to date."""
+        t = self.tables
+        return float(
+            kernels.update_all(
+                self.movable, t.polys, t.cell, t.pf, t.pi, t.first, t.near, t.edges,
+                self.x, self.y, self.poly, self.overlap,
+            )
+        )  # fmt: skip
+
+    def separate(self, meter: Meter, patience: int, *, keep: int = 6, polish: int = 3) -> bool:
+        """Moves shapes until none overlap; False when ``patience`` passes bring nothing or budget ends."""
+        t = self.tables
+        self._reserve()
+        self.weights[:] = 1.0
+        self.measure()
+        control = np.zeros(6)
+        while True:
+            before = self.work[0]
+            status = kernels.separate(
+                self.length, patience, before + CHUNK, control, self._order, self.state, keep, polish,
+                t.kind, t.first_variant, t.window, t.variant_poly,
+                t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
+                self.x, self.y, self.poly, self.variant, self.weights, self.overlap,
+                self.best_x, self.best_y, self.best_variant,
+                self._land, self._found, self._near, self._planes, self._at, self.work,
+            )  # fmt: skip
+            meter.spend(self.work[0] - before)
+            self.best_loss = float(control[2])
+            self.passes = int(control[4])
+            if status == 1:
+                return True
+            if status == 2 or meter.over():
+                return False
+
+    def _reserve(self) -> None:
+        t = self.tables
+        columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch + 3
+        rows = np.maximum(0.0, t.window[:, 3] - t.window[:, 2]) / t.pitch + 3
+        need = int((columns * rows).max(initial=1.0)) + 1
+        if need > len(self._land):
+            self._land = np.zeros(need + need // 4, dtype=np.float32)

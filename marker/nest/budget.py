@@ -1,0 +1,67 @@
+"""How long a search may take: in seconds, or in an amount of work that gives the same answer every time."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+UNIT = 1.0e6
+"""Kernel work units (about a microsecond each on a 2 GHz server core of 2023) in one effort."""
+
+
+@dataclass(frozen=True)
+class Budget:
+    """Either ``seconds`` of wall time or ``effort`` per core; exactly one is given.
+
+    One effort is ``UNIT`` units of kernel work, about one second of one core. Each core spends the whole
+    effort, so that twice the cores do twice the work in the same time.
+    Raises ValueError if both or neither are given, or if the amount is negative or not a number.
+    """
+
+    seconds: float | None = None
+    effort: float | None = None
+
+    def __post_init__(self) -> None:
+        if (self.seconds is None) == (self.effort is None):
+            raise ValueError("a budget has either seconds or effort")
+        if not self.amount >= 0.0:
+            raise ValueError(f"a budget cannot be {self.amount}")
+
+    @property
+    def amount(self) -> float:
+        """The seconds or the effort."""
+        return float(self.seconds if self.seconds is not None else self.effort or 0.0)
+
+
+class Meter:
+    """Counts a budget down: one per core and stretch of the search."""
+
+    def __init__(
+        self, *, until: float | None = None, effort: float | None = None, stop: Callable[[], bool]
+    ) -> None:
+        self._started = time.monotonic()
+        self._until = until
+        self._effort = effort
+        self._stop = stop
+        self.spent = 0.0
+        self.stopped = False
+
+    def spend(self, work: float) -> None:
+        """Book kernel work units."""
+        self.spent += work / UNIT
+
+    def over(self) -> bool:
+        """Whether the budget is used up or the caller asked to stop."""
+        if self.stopped or self._stop():
+            self.stopped = True
+            return True
+        return self.used() >= 1.0
+
+    def used(self) -> float:
+        """Share of the budget that is used up, 0 to 1."""
+        if self._effort is not None:
+            return 1.0 if self._effort <= 0.0 else min(1.0, self.spent / self._effort)
+        assert self._until is not None
+        total = self._until - self._started
+        return 1.0 if total <= 0.0 else min(1.0, (time.monotonic() - self._started) / total)

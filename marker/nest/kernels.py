@@ -1,0 +1,1177 @@
+"""The compiled inner loops of the search. All of them live here, because numba's disk cache notices
+changes only in the file of the kernel that is called, not in files of the kernels that it calls.
+
+Tables (made by ``landscape``; P distinct polygons, G no-fit polygons up to mirroring):
+
+``pf`` float64[P*P, 12], row a * P + b: place of polygon b relative to polygon a
+    0-3 box of the no-fit polygon (x lo, x hi, y lo, y hi); 4, 5 signs and 6, 7 shifts that bring a
+    relative place into the frame of the stored no-fit polygon; 8 weight of a unit of depth;
+    9, 10 place of the raster's first node
+``pi`` int64[P*P, 6]: first cell, cells a row, cell rows, first raster node, nodes a row, node rows
+``first`` int64[cells + 1], ``near`` int32[...]: for each cell the edges that can be nearest in it
+``edges`` float64[edges, 8]: start x, y; vector x, y; 1 / length²; 1 / length; start is reflex; end is
+    reflex (0 or 1). The forbidden interior lies on the left.
+``raster`` float32[...]: depth times weight at the nodes (negative outside the no-fit polygon)
+
+Depth of a point in a no-fit polygon: the least distance to its outline, that is the least translation
+that parts the two polygons (penetration depth). Depths up to ``TOLERANCE`` count as none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numba
+import numpy as np
+
+# fmt: off  (kernels take their arrays one by one, which is fastest; a line each would bury the code)
+
+TOLERANCE = 0.75
+"""Depth in lattice units that counts as touching: places are rounded to the lattice, and slides that are
+exact in theory are off by a fraction of a unit."""
+
+NEAR = 160
+"""Most neighbours that are looked at round a place."""
+
+PLANES = 16
+"""Most half-planes in the small linear programme of a step."""
+
+
+def _cache_works() -> bool:
+    """Whether numba can keep compiled kernels for the next run (it needs a writable folder)."""
+    try:
+
+        @numba.njit(cache=True)
+        def probe() -> int:
+            return 1
+    except RuntimeError:
+        return False
+    return probe is not None
+
+
+CACHE = _cache_works()
+
+
+def kernel(function: Callable[..., Any]) -> Any:
+    """A compiled function without the interpreter's lock, kept on disk where that is possible."""
+    return numba.njit(cache=CACHE, nogil=True, fastmath={"contract", "nsz", "arcp"})(function)
+
+
+@kernel
+def random_unit(state):
+    """A random number in [0, 1) from state uint64[1] (xorshift64*, Vigna 2016)."""
+    x = state[0]
+    x ^= x >> np.uint64(12)
+    x ^= x << np.uint64(25)
+    x ^= x >> np.uint64(27)
+    state[0] = x
+    return float((x * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
+
+
+# ---------------------------------------------------------------------------------------------------
+# Tables
+
+
+@kernel
+def signed_depth(x, y, lo, hi, edges):
+    """Depth of a point in the outline made of edges lo..hi (negative outside), over all edges."""
+    best = np.inf
+    inside = False
+    for k in range(lo, hi):
+        dx = x - edges[k, 0]
+        dy = y - edges[k, 1]
+        ex = edges[k, 2]
+        ey = edges[k, 3]
+        t = (dx * ex + dy * ey) * edges[k, 4]
+        if t <= 0.0:
+            d = dx * dx + dy * dy
+            within = edges[k, 6] > 0.0
+        elif t >= 1.0:
+            dx = x - (edges[k, 0] + ex)
+            dy = y - (edges[k, 1] + ey)
+            d = dx * dx + dy * dy
+            within = edges[k, 7] > 0.0
+        else:
+            c = (ex * dy - ey * dx) * edges[k, 5]
+            d = c * c
+            within = c > 0.0
+        if d < best:
+            best = d
+            inside = within
+        elif d == best and within:
+            inside = True
+    return np.sqrt(best) if inside else -np.sqrt(best)
+
+
+@kernel
+def edge_distance(x, y, k, edges):
+    dx = x - edges[k, 0]
+    dy = y - edges[k, 1]
+    t = min(1.0, max(0.0, (dx * edges[k, 2] + dy * edges[k, 3]) * edges[k, 4]))
+    dx -= t * edges[k, 2]
+    dy -= t * edges[k, 3]
+    return np.sqrt(dx * dx + dy * dy)
+
+
+@kernel
+def fill_nodes(lo, hi, edges, x0, y0, pitch, nx, ny, out):
+    """Depth at the nx × ny nodes of a grid."""
+    for r in range(ny):
+        for c in range(nx):
+            out[r * nx + c] = signed_depth(x0 + c * pitch, y0 + r * pitch, lo, hi, edges)
+
+
+@kernel
+def fill_cells(lo, hi, edges, pitch, nx, ny, reach, counts, near):
+    """For each cell the edges that can be nearest to a point in it; returns how many in all.
+
+    The grid starts at 0, 0. Cells farther than ``reach`` outside the outline get none.
+    """
+    radius = pitch * 0.7072
+    used = 0
+    for r in range(ny):
+        for c in range(nx):
+            x = (c + 0.5) * pitch
+            y = (r + 0.5) * pitch
+            depth = signed_depth(x, y, lo, hi, edges)
+            n = 0
+            if depth > -reach - radius:
+                limit = abs(depth) + 2.0 * radius + 1e-6
+                for k in range(lo, hi):
+                    if edge_distance(x, y, k, edges) <= limit:
+                        if used + n < near.shape[0]:
+                            near[used + n] = k
+                        n += 1
+            counts[r * nx + c] = n
+            used += n
+    return used
+
+
+@kernel
+def deepest(a_x, a_y, b_x, b_y, a_poly, b_poly, polys, pf, group, span, edges):
+    """Depth of b's reference point in the no-fit polygon of a, found from all edges by crossing count.
+
+    The slow and simple twin of ``depth_at``: it certifies what the search believes.
+    """
+    row = a_poly * polys + b_poly
+    dx = b_x - a_x
+    dy = b_y - a_y
+    if dx <= pf[row, 0] or dx >= pf[row, 1] or dy <= pf[row, 2] or dy >= pf[row, 3]:
+        return 0.0
+    x = pf[row, 4] * dx + pf[row, 6]
+    y = pf[row, 5] * dy + pf[row, 7]
+    lo = span[group[row]]
+    hi = span[group[row] + 1]
+    inside = False
+    best = np.inf
+    for k in range(lo, hi):
+        ax = edges[k, 0]
+        ay = edges[k, 1]
+        by = ay + edges[k, 3]
+        if (ay > y) != (by > y) and x < ax + (y - ay) / edges[k, 3] * edges[k, 2]:
+            inside = not inside
+        best = min(best, edge_distance(x, y, k, edges))
+    return best if inside else 0.0
+
+
+@kernel
+def deepest_of_all(x, y, poly, movable, polys, pf, group, span, edges):
+    """The deepest overlap of any pair with a movable partner, lattice units."""
+    worst = 0.0
+    for i in range(movable):
+        for j in range(i + 1, x.shape[0]):
+            d = deepest(x[i], y[i], x[j], y[j], poly[i], poly[j], polys, pf, group, span, edges)
+            worst = max(worst, d)
+    return worst
+
+
+# ---------------------------------------------------------------------------------------------------
+# Depth of one pair
+
+
+@kernel
+def depth_at(row, dx, dy, size, pf, pi, first, near, edges):
+    """Depth beyond ``TOLERANCE`` of a place in a no-fit polygon; 0 outside."""
+    if dx <= pf[row, 0] or dx >= pf[row, 1] or dy <= pf[row, 2] or dy >= pf[row, 3]:
+        return 0.0
+    x = pf[row, 4] * dx + pf[row, 6]
+    y = pf[row, 5] * dy + pf[row, 7]
+    cell = pi[row, 0] + int(y / size) * pi[row, 1] + int(x / size)
+    best = np.inf
+    inside = False
+    for n in range(first[cell], first[cell + 1]):
+        k = near[n]
+        px = x - edges[k, 0]
+        py = y - edges[k, 1]
+        ex = edges[k, 2]
+        ey = edges[k, 3]
+        t = (px * ex + py * ey) * edges[k, 4]
+        if t <= 0.0:
+            d = px * px + py * py
+            within = edges[k, 6] > 0.0
+        elif t >= 1.0:
+            px = x - (edges[k, 0] + ex)
+            py = y - (edges[k, 1] + ey)
+            d = px * px + py * py
+            within = edges[k, 7] > 0.0
+        else:
+            c = (ex * py - ey * px) * edges[k, 5]
+            d = c * c
+            within = c > 0.0
+        if d < best:
+            best = d
+            inside = within
+        elif d == best and within:
+            inside = True
+    if not inside:
+        return 0.0
+    return max(0.0, np.sqrt(best) - TOLERANCE)
+
+
+@kernel
+def plane_at(row, dx, dy, size, pf, pi, first, near, edges, plane):
+    """The nearest stretch of the outline, as a half-plane: depth after a step s is depth - normal · s.
+
+    Writes depth (negative outside) and the normal, pointing out, to plane[0:3]; False where the place is
+    too far outside to matter.
+    """
+    x = pf[row, 4] * dx + pf[row, 6]
+    y = pf[row, 5] * dy + pf[row, 7]
+    if x < 0.0 or y < 0.0:
+        return False
+    cx = int(x / size)
+    cy = int(y / size)
+    if cx >= pi[row, 1] or cy >= pi[row, 2]:
+        return False
+    cell = pi[row, 0] + cy * pi[row, 1] + cx
+    if first[cell] == first[cell + 1]:
+        return False
+    best = np.inf
+    inside = False
+    nx = 0.0
+    ny = 0.0
+    for n in range(first[cell], first[cell + 1]):
+        k = near[n]
+        px = x - edges[k, 0]
+        py = y - edges[k, 1]
+        ex = edges[k, 2]
+        ey = edges[k, 3]
+        t = (px * ex + py * ey) * edges[k, 4]
+        if t <= 0.0:
+            d = px * px + py * py
+            within = edges[k, 6] > 0.0
+        elif t >= 1.0:
+            px = x - (edges[k, 0] + ex)
+            py = y - (edges[k, 1] + ey)
+            d = px * px + py * py
+            within = edges[k, 7] > 0.0
+        else:
+            c = (ex * py - ey * px) * edges[k, 5]
+            d = c * c
+            within = c > 0.0
+            px = ey * edges[k, 5]
+            py = -ex * edges[k, 5]
+            if within:
+                px = -px
+                py = -py
+        if d < best or (d == best and within and not inside):
+            best = d
+            inside = within
+            nx = px
+            ny = py
+    depth = np.sqrt(best)
+    length = np.sqrt(nx * nx + ny * ny)
+    if length == 0.0:
+        return False
+    if inside:
+        # px, py leads from the nearest point of the outline to the place: outwards is back.
+        plane[0] = depth
+        plane[1] = -nx / length * pf[row, 4]
+        plane[2] = -ny / length * pf[row, 5]
+    else:
+        plane[0] = -depth
+        plane[1] = nx / length * pf[row, 4]
+        plane[2] = ny / length * pf[row, 5]
+    return True
+
+
+# ---------------------------------------------------------------------------------------------------
+# Placing one shape
+
+
+@kernel
+def neighbours(i, p, x, y, reach, polys, pf, px, py, poly, near_items):
+    """Which others can overlap shape i, laid as polygon p, anywhere within reach of x, y."""
+    n = 0
+    for j in range(px.shape[0]):
+        if j == i:
+            continue
+        row = poly[j] * polys + p
+        dx = x - px[j]
+        dy = y - py[j]
+        if (
+            dx > pf[row, 0] - reach
+            and dx < pf[row, 1] + reach
+            and dy > pf[row, 2] - reach
+            and dy < pf[row, 3] + reach
+            and n < NEAR
+        ):
+            near_items[n] = j
+            n += 1
+    return n
+
+
+@kernel
+def loss_at(i, p, x, y, n, near_items, limit, polys, cell, pf, pi, first, near, edges, px, py, poly, weights):
+    """Weighted overlap of shape i, laid as polygon p at x, y, with its n neighbours; stops above limit."""
+    total = 0.0
+    for m in range(n):
+        j = near_items[m]
+        row = poly[j] * polys + p
+        d = depth_at(row, x - px[j], y - py[j], cell, pf, pi, first, near, edges)
+        if d > 0.0:
+            total += d * pf[row, 8] * weights[i, j]
+            if total >= limit:
+                break
+    return total
+
+
+@kernel
+def model_step(n, planes, lo_x, hi_x, lo_y, hi_y, out):
+    """The step with the least sum of weighted depths over n half-planes, within a box of steps.
+
+    planes[k] = depth, normal x, normal y, weight. The sum is convex and linear by pieces, so a corner of
+    the arrangement of lines (planes and box) is best; all of them are tried. Writes the step to out.
+    """
+    best = np.inf
+    best_length = np.inf
+    out[0] = 0.0
+    out[1] = 0.0
+    for a in range(n + 4):
+        if a < n:
+            ax = planes[a, 1]
+            ay = planes[a, 2]
+            ad = planes[a, 0]
+        elif a == n:
+            ax, ay, ad = 1.0, 0.0, lo_x
+        elif a == n + 1:
+            ax, ay, ad = 1.0, 0.0, hi_x
+        elif a == n + 2:
+            ax, ay, ad = 0.0, 1.0, lo_y
+        else:
+            ax, ay, ad = 0.0, 1.0, hi_y
+        # The foot of the origin on each line is tried too: the shortest way out.
+        for b in range(a, n + 4):
+            if b == a:
+                sx = ax * ad
+                sy = ay * ad
+            else:
+                if b < n:
+                    bx = planes[b, 1]
+                    by = planes[b, 2]
+                    bd = planes[b, 0]
+                elif b == n:
+                    bx, by, bd = 1.0, 0.0, lo_x
+                elif b == n + 1:
+                    bx, by, bd = 1.0, 0.0, hi_x
+                elif b == n + 2:
+                    bx, by, bd = 0.0, 1.0, lo_y
+                else:
+                    bx, by, bd = 0.0, 1.0, hi_y
+                det = ax * by - ay * bx
+                if abs(det) < 1e-9:
+                    continue
+                sx = (ad * by - bd * ay) / det
+                sy = (ax * bd - bx * ad) / det
+            if sx < lo_x - 1e-9 or sx > hi_x + 1e-9 or sy < lo_y - 1e-9 or sy > hi_y + 1e-9:
+                continue
+            total = 0.0
+            for k in range(n):
+                d = planes[k, 0] - planes[k, 1] * sx - planes[k, 2] * sy
+                if d > 0.0:
+                    total += d * planes[k, 3]
+                    if total > best + 1e-6:
+                        break
+            length = sx * sx + sy * sy
+            if total < best - 1e-6 or (total <= best + 1e-6 and length < best_length):
+                best = total
+                best_length = length
+                out[0] = sx
+                out[1] = sy
+    return best
+
+
+@kernel
+def refine(
+    i,
+    p,
+    x,
+    y,
+    x_lo,
+    x_hi,
+    y_lo,
+    y_hi,
+    span,
+    at,
+    near_items,
+    planes,
+    polys,
+    cell,
+    pf,
+    pi,
+    first,
+    near,
+    edges,
+    px,
+    py,
+    poly,
+    weights,
+    work,
+):
+    """Slides shape i from x, y to a place of locally least overlap; writes it to at[0:2], returns the loss.
+
+    Each round replaces the no-fit polygons round about by their nearest edges, solves that small linear
+    programme exactly within a box of steps, and keeps the step if the true overlap is less.
+    """
+    reach = 2.5 * span
+    start_x = x
+    start_y = y
+    n = neighbours(i, p, x, y, reach, polys, pf, px, py, poly, near_items)
+    loss = loss_at(
+        i, p, x, y, n, near_items, np.inf, polys, cell, pf, pi, first, near, edges, px, py, poly, weights
+    )
+    work[0] += 0.15 + 0.06 * n
+    trust = span
+    for _ in range(12):
+        if loss <= 0.0:
+            break
+        m = 0
+        for q in range(n):
+            j = near_items[q]
+            row = poly[j] * polys + p
+            if (
+                m < PLANES
+                and plane_at(row, x - px[j], y - py[j], cell, pf, pi, first, near, edges, planes[m])
+                and planes[m, 0] > -1.5 * trust
+            ):
+                planes[m, 3] = pf[row, 8] * weights[i, j]
+                m += 1
+        lo_x = max(x_lo, x - trust, start_x - reach) - x
+        hi_x = min(x_hi, x + trust, start_x + reach) - x
+        lo_y = max(y_lo, y - trust, start_y - reach) - y
+        hi_y = min(y_hi, y + trust, start_y + reach) - y
+        model = model_step(m, planes, lo_x, hi_x, lo_y, hi_y, planes[PLANES])
+        work[0] += 0.1 * n + 0.004 * m * m * m
+        if model >= loss * 0.999:
+            if trust <= 2.0:
+                break
+            trust *= 0.25
+            continue
+        new_x = min(x_hi, max(x_lo, np.rint(x + planes[PLANES, 0])))
+        new_y = min(y_hi, max(y_lo, np.rint(y + planes[PLANES, 1])))
+        new = loss_at(
+            i,
+            p,
+            new_x,
+            new_y,
+            n,
+            near_items,
+            loss,
+            polys,
+            cell,
+            pf,
+            pi,
+            first,
+            near,
+            edges,
+            px,
+            py,
+            poly,
+            weights,
+        )
+        work[0] += 0.04 * n
+        if new < loss:
+            gain = loss - new
+            x = new_x
+            y = new_y
+            small = gain < 0.01 * loss
+            loss = new
+            if small and trust <= 2.0:
+                break
+        else:
+            trust = 0.25 * min(trust, max(abs(new_x - x), abs(new_y - y)))
+            if trust < 1.0:
+                break
+    at[0] = x
+    at[1] = y
+    return loss
+
+
+@kernel
+def add_raster(land, stride, columns, rows, x0, y0, x1, y1, pitch, rx, ry, start, nx, ny, weight, raster):
+    """Adds one raster, shifted and clipped at zero, into the landscape; returns how many nodes it touched.
+
+    Landscape nodes lie at x0 + c * pitch for c < columns, then one column at x1; rows likewise.
+    """
+    u = (x0 - rx) / pitch
+    floor_u = np.floor(u)
+    fx = np.float32(u - floor_u)
+    shift = int(floor_u)
+    c_lo = max(0, -shift)
+    c_hi = min(columns, nx - 1 - shift)
+    edge_u = (x1 - rx) / pitch
+    edge_in = edge_u >= 0.0 and edge_u < nx - 1
+    if c_lo >= c_hi and not edge_in:
+        return 0
+    edge_k = int(edge_u) if edge_in else 0
+    edge_f = np.float32(edge_u - edge_k)
+    one = np.float32(1.0)
+    zero = np.float32(0.0)
+    w = np.float32(weight)
+    touched = 0
+    v = (y0 - ry) / pitch
+    r_lo = max(0, int(np.ceil(-v)))
+    r_hi = min(rows, int(np.floor((ny - 1) - v)) + 1)
+    count = np.uint64(max(0, c_hi - c_lo))
+    for r in range(r_lo, rows + 1):
+        if r >= r_hi and r < rows:
+            continue
+        row_v = (y1 - ry) / pitch if r == rows else v + r
+        if row_v < 0.0 or row_v >= ny - 1:
+            continue
+        k = int(row_v)
+        fy = np.float32(row_v - k)
+        w00 = (one - fx) * (one - fy) * w
+        w01 = fx * (one - fy) * w
+        w10 = (one - fx) * fy * w
+        w11 = fx * fy * w
+        base = start + k * nx
+        a = np.uint64(base + c_lo + shift)
+        b = a + np.uint64(nx)
+        o = np.uint64(r * stride + c_lo)
+        for c in range(count):
+            cc = np.uint64(c)
+            value = (
+                w00 * raster[a + cc]
+                + w01 * raster[a + cc + np.uint64(1)]
+                + w10 * raster[b + cc]
+                + w11 * raster[b + cc + np.uint64(1)]
+            )
+            land[o + cc] += value if value > zero else zero
+        if edge_in:
+            q = base + edge_k
+            value = w * (
+                (one - fy) * ((one - edge_f) * raster[q] + edge_f * raster[q + 1])
+                + fy * ((one - edge_f) * raster[q + nx] + edge_f * raster[q + nx + 1])
+            )
+            if value > zero:
+                land[r * stride + columns] += value
+        touched += c_hi - c_lo + 8
+    return touched
+
+
+@kernel
+def build_landscape(i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work):
+    """Overlap of shape i, laid as polygon p, at every node of the window; returns columns, rows, stride.
+
+    The last column and row (index ``columns``, ``rows``) lie exactly on the window's edge.
+    """
+    columns = int((x1 - x0) / pitch) + 1
+    rows = int((y1 - y0) / pitch) + 1
+    if x1 == x0:
+        columns = 0
+    if y1 == y0:
+        rows = 0
+    stride = columns + 1
+    for k in range(stride * (rows + 1)):
+        land[k] = np.float32(0.0)
+    touched = 0
+    for j in range(px.shape[0]):
+        if j == i:
+            continue
+        row = poly[j] * polys + p
+        if (
+            px[j] + pf[row, 0] < x1
+            and px[j] + pf[row, 1] > x0
+            and py[j] + pf[row, 2] < y1
+            and py[j] + pf[row, 3] > y0
+        ):
+            touched += 40 + add_raster(
+                land,
+                stride,
+                columns,
+                rows,
+                x0,
+                y0,
+                x1,
+                y1,
+                pitch,
+                px[j] + pf[row, 9],
+                py[j] + pf[row, 10],
+                pi[row, 3],
+                pi[row, 4],
+                pi[row, 5],
+                weights[i, j],
+                raster,
+            )
+    work[0] += 0.0009 * touched + 0.001 * stride * (rows + 1) + 0.003 * px.shape[0]
+    return columns, rows, stride
+
+
+@kernel
+def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep):
+    """Merges the landscape's best local minima into found[k] = value, variant, x, y, least value first."""
+    for r in range(rows + 1):
+        for c in range(columns + 1):
+            o = r * stride + c
+            value = land[o]
+            if count == keep and value >= found[count - 1, 0]:
+                continue
+            if c > 0 and land[o - 1] <= value:
+                continue
+            if c < columns and land[o + 1] < value:
+                continue
+            if r > 0:
+                if land[o - stride] <= value:
+                    continue
+                if c > 0 and land[o - stride - 1] <= value:
+                    continue
+                if c < columns and land[o - stride + 1] <= value:
+                    continue
+            if r < rows:
+                if land[o + stride] < value:
+                    continue
+                if c > 0 and land[o + stride - 1] < value:
+                    continue
+                if c < columns and land[o + stride + 1] < value:
+                    continue
+            if count < keep:
+                count += 1
+            k = count - 1
+            while k > 0 and found[k - 1, 0] > value:
+                for q in range(4):
+                    found[k, q] = found[k - 1, q]
+                k -= 1
+            found[k, 0] = value
+            found[k, 1] = v
+            found[k, 2] = x1 if c >= columns else np.rint(x0 + c * pitch)
+            found[k, 3] = y1 if r >= rows else np.rint(y0 + r * pitch)
+    return count
+
+
+@kernel
+def move(
+    i,
+    length,
+    keep,
+    polish,
+    at,
+    kind,
+    first_variant,
+    window,
+    variant_poly,
+    polys,
+    pitch,
+    cell,
+    pf,
+    pi,
+    first,
+    near,
+    edges,
+    raster,
+    px,
+    py,
+    poly,
+    variant,
+    weights,
+    land,
+    found,
+    near_items,
+    planes,
+    work,
+):
+    """Moves shape i to the place of least weighted overlap that was found."""
+    count = 0
+    for v in range(first_variant[kind[i]], first_variant[kind[i] + 1]):
+        x0 = window[v, 0]
+        x1 = length - window[v, 1]
+        y0 = window[v, 2]
+        y1 = window[v, 3]
+        if x1 < x0 or y1 < y0:
+            continue
+        columns, rows, stride = build_landscape(
+            i,
+            variant_poly[v],
+            x0,
+            x1,
+            y0,
+            y1,
+            land,
+            polys,
+            pitch,
+            pf,
+            pi,
+            raster,
+            px,
+            py,
+            poly,
+            weights,
+            work,
+        )
+        count = collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
+        work[0] += 0.0006 * stride * (rows + 1)
+    v = variant[i]
+    best_x = px[i]
+    best_y = py[i]
+    best_v = v
+    best = refine(
+        i,
+        poly[i],
+        px[i],
+        py[i],
+        window[v, 0],
+        length - window[v, 1],
+        window[v, 2],
+        window[v, 3],
+        pitch,
+        at,
+        near_items,
+        planes,
+        polys,
+        cell,
+        pf,
+        pi,
+        first,
+        near,
+        edges,
+        px,
+        py,
+        poly,
+        weights,
+        work,
+    )
+    best_x = at[0]
+    best_y = at[1]
+    for k in range(min(count, polish)):
+        if best <= 0.0:
+            break
+        v = int(found[k, 1])
+        loss = refine(
+            i,
+            variant_poly[v],
+            found[k, 2],
+            found[k, 3],
+            window[v, 0],
+            length - window[v, 1],
+            window[v, 2],
+            window[v, 3],
+            pitch,
+            at,
+            near_items,
+            planes,
+            polys,
+            cell,
+            pf,
+            pi,
+            first,
+            near,
+            edges,
+            px,
+            py,
+            poly,
+            weights,
+            work,
+        )
+        if loss < best:
+            best = loss
+            best_x = at[0]
+            best_y = at[1]
+            best_v = v
+    px[i] = best_x
+    py[i] = best_y
+    variant[i] = best_v
+    poly[i] = variant_poly[best_v]
+    work[1] += 1.0
+
+
+# ---------------------------------------------------------------------------------------------------
+# Separation
+
+
+@kernel
+def update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap):
+    """Overlap (depth times the pair's own weight) of shape i with all others, into row and column i."""
+    for j in range(px.shape[0]):
+        if j == i:
+            continue
+        row = poly[j] * polys + poly[i]
+        d = depth_at(row, px[i] - px[j], py[i] - py[j], cell, pf, pi, first, near, edges) * pf[row, 8]
+        overlap[i, j] = d
+        if j < movable:
+            overlap[j, i] = d
+
+
+@kernel
+def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap):
+    """All overlaps from scratch; returns their sum."""
+    total = 0.0
+    for i in range(movable):
+        update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap)
+    for i in range(movable):
+        for j in range(i + 1, px.shape[0]):
+            total += overlap[i, j]
+    return total
+
+
+@kernel
+def separate(
+    length,
+    patience,
+    work_limit,
+    control,
+    order,
+    state,
+    keep,
+    polish,
+    kind,
+    first_variant,
+    window,
+    variant_poly,
+    polys,
+    pitch,
+    cell,
+    pf,
+    pi,
+    first,
+    near,
+    edges,
+    raster,
+    px,
+    py,
+    poly,
+    variant,
+    weights,
+    overlap,
+    best_x,
+    best_y,
+    best_variant,
+    land,
+    found,
+    near_items,
+    planes,
+    at,
+    work,
+):
+    """Moves overlapping shapes about until none overlap (1), progress ends (2), or work runs out (0).
+
+    Guided local search (Voudouris & Tsang 1999; for nesting Egeblad, Nielsen & Odgaard 2007): weights of
+    pairs that still overlap grow after each pass, the others decay. Can be resumed: ``control`` holds
+    position in the pass, shapes in the pass, least total, passes without progress, passes.
+    ``best_x``, ``best_y``, ``best_variant`` keep the layout of least total overlap.
+    """
+    movable = kind.shape[0]
+    everything = px.shape[0]
+    while True:
+        if control[0] >= control[1]:
+            n = 0
+            total = 0.0
+            most = 0.0
+            for i in range(movable):
+                mine = 0.0
+                for j in range(everything):
+                    o = overlap[i, j]
+                    mine += o
+                    if j > i:
+                        total += o
+                        most = max(most, o)
+                if mine > 0.0:
+                    order[n] = i
+                    n += 1
+            if control[4] == 0.0 or total < control[2]:
+                if control[4] == 0.0 or total < 0.98 * control[5]:
+                    control[3] = 0.0
+                    control[5] = total
+                control[2] = total
+                best_x[:] = px[:movable]
+                best_y[:] = py[:movable]
+                best_variant[:] = variant
+            if n == 0:
+                return 1
+            if control[3] >= patience:
+                return 2
+            if control[4] > 0.0:
+                for i in range(movable):
+                    for j in range(everything):
+                        o = overlap[i, j]
+                        if o > 0.0:
+                            weights[i, j] *= 1.2 + 0.8 * o / most
+                        elif weights[i, j] > 1.0:
+                            weights[i, j] = max(np.float32(1.0), np.float32(0.95) * weights[i, j])
+            for m in range(n - 1, 0, -1):
+                k = int(random_unit(state) * (m + 1))
+                order[m], order[k] = order[k], order[m]
+            control[0] = 0.0
+            control[1] = n
+            control[3] += 1.0
+            control[4] += 1.0
+        while control[0] < control[1]:
+            i = order[int(control[0])]
+            control[0] += 1.0
+            mine = 0.0
+            for j in range(everything):
+                mine += overlap[i, j]
+            if mine <= 0.0:
+                continue
+            move(
+                i,
+                length,
+                keep,
+                polish,
+                at,
+                kind,
+                first_variant,
+                window,
+                variant_poly,
+                polys,
+                pitch,
+                cell,
+                pf,
+                pi,
+                first,
+                near,
+                edges,
+                raster,
+                px,
+                py,
+                poly,
+                variant,
+                weights,
+                land,
+                found,
+                near_items,
+                planes,
+                work,
+            )
+            update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap)
+            work[0] += 0.006 * everything
+            if work[0] >= work_limit:
+                return 0
+
+
+# ---------------------------------------------------------------------------------------------------
+# Start
+
+
+@kernel
+def slide(
+    i,
+    p,
+    x,
+    y,
+    x_lo,
+    x_hi,
+    y_lo,
+    y_hi,
+    span,
+    at,
+    near_items,
+    polys,
+    cell,
+    pf,
+    pi,
+    first,
+    near,
+    edges,
+    px,
+    py,
+    poly,
+    weights,
+):
+    """Pushes a shape that overlaps nothing left and down by turns as far as it goes; writes at[0:2]."""
+    for turn in range(6):
+        step = span
+        n = neighbours(i, p, x, y, 4.0 * span, polys, pf, px, py, poly, near_items)
+        gone = 0.0
+        while step >= 1.0:
+            new_x = x
+            new_y = y
+            if turn % 2 == 0:
+                new_x = max(x_lo, np.rint(x - step))
+            else:
+                new_y = max(y_lo, np.rint(y - step))
+            if (
+                (new_x < x or new_y < y)
+                and gone + step < 4.0 * span
+                and loss_at(
+                    i,
+                    p,
+                    new_x,
+                    new_y,
+                    n,
+                    near_items,
+                    1e-9,
+                    polys,
+                    cell,
+                    pf,
+                    pi,
+                    first,
+                    near,
+                    edges,
+                    px,
+                    py,
+                    poly,
+                    weights,
+                )
+                <= 0.0
+            ):
+                gone += x - new_x + y - new_y
+                x = new_x
+                y = new_y
+                continue
+            step *= 0.5
+    at[0] = x
+    at[1] = y
+
+
+@kernel
+def construct(
+    order,
+    begin,
+    kind,
+    first_variant,
+    window,
+    variant_poly,
+    extent,
+    polys,
+    pitch,
+    cell,
+    pf,
+    pi,
+    first,
+    near,
+    edges,
+    raster,
+    px,
+    py,
+    poly,
+    variant,
+    weights,
+    found,
+    near_items,
+    planes,
+    at,
+    work,
+):
+    """Lays shapes one after the other, each where it ends farthest left; returns the length used.
+
+    ``extent`` float64[variants, 2] is the lowest and highest x of each variant's polygon; ``begin`` the
+    right end of all obstacles. Shapes to be laid must start out of reach (x very negative).
+    """
+    end = begin
+    length = 0.0
+    for m in range(order.shape[0]):
+        i = order[m]
+        best_end = np.inf
+        best_x = 0.0
+        best_y = 0.0
+        best_v = -1
+        for v in range(first_variant[kind[i]], first_variant[kind[i] + 1]):
+            p = variant_poly[v]
+            x0 = window[v, 0]
+            y0 = window[v, 2]
+            y1 = window[v, 3]
+            if y1 < y0:
+                continue
+            x1 = max(x0, np.ceil(end - extent[v, 0]))
+            # Behind everything there is always room.
+            if x1 + window[v, 1] < best_end:
+                best_end = x1 + window[v, 1]
+                best_x = x1
+                best_y = y0
+                best_v = v
+            size = (int((x1 - x0) / pitch) + 2) * (int((y1 - y0) / pitch) + 2)
+            land = np.empty(size, dtype=np.float32)
+            columns, rows, stride = build_landscape(
+                i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
+            )
+            tries = 0
+            for c in range(columns + 1):
+                x = x0 + c * pitch if c < columns else x1
+                if x + window[v, 1] - pitch >= best_end or tries >= 24:
+                    break
+                low = np.float32(0.35 * pitch)
+                at_row = -1
+                for r in range(rows + 1):
+                    if land[r * stride + c] < low:
+                        low = land[r * stride + c]
+                        at_row = r
+                if at_row < 0:
+                    continue
+                y = y0 + at_row * pitch if at_row < rows else y1
+                tries += 1
+                loss = refine(
+                    i,
+                    p,
+                    np.rint(x),
+                    min(y1, np.rint(y)),
+                    x0,
+                    x1,
+                    y0,
+                    y1,
+                    pitch,
+                    at,
+                    near_items,
+                    planes,
+                    polys,
+                    cell,
+                    pf,
+                    pi,
+                    first,
+                    near,
+                    edges,
+                    px,
+                    py,
+                    poly,
+                    weights,
+                    work,
+                )
+                if loss > 0.0:
+                    continue
+                slide(
+                    i,
+                    p,
+                    at[0],
+                    at[1],
+                    x0,
+                    x1,
+                    y0,
+                    y1,
+                    pitch,
+                    at,
+                    near_items,
+                    polys,
+                    cell,
+                    pf,
+                    pi,
+                    first,
+                    near,
+                    edges,
+                    px,
+                    py,
+                    poly,
+                    weights,
+                )
+                if at[0] + window[v, 1] < best_end:
+                    best_end = at[0] + window[v, 1]
+                    best_x = at[0]
+                    best_y = at[1]
+                    best_v = v
+                break
+        px[i] = best_x
+        py[i] = best_y
+        variant[i] = best_v
+        poly[i] = variant_poly[best_v]
+        end = max(end, best_x + extent[best_v, 1])
+        length = max(length, best_end)
+    return length

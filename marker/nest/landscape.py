@@ -1,0 +1,296 @@
+"""Tables for the kernels: no-fit polygons of all pairs, with their rasters of signed distance.
+
+Polygons that are copies, half turns or mirror images of each other share one no-fit polygon: mirroring
+both partners mirrors it, and swapping them turns it by 180°.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.nest import kernels
+from marker.nest.nfp import no_fit_polygon
+from marker.nest.problem import Problem
+
+NODES = 5000
+"""Nodes of a landscape over the whole strip: more are slower and, measured, no better."""
+
+NODES_EACH = 50
+"""... but no fewer than this for each shape."""
+
+_FLIPS = ((1, 1), (-1, -1), (1, -1), (-1, 1))
+
+
+@dataclass(frozen=True, eq=False)
+class Tables:
+    """A problem as arrays; ``kernels`` tells what is in which column.
+
+    kind int64[n] of each shape, first_variant int64[kinds + 1]; window float64[v, 4] (x_lo, x_back, y_lo,
+    y_hi), variant_poly int64[v], extent float64[v, 4] (box of each variant's
+    polygon: x lo, x hi, y lo, y hi); size float64[kinds], largest hull area;
+    obstacles: fixed_x, fixed_y float64[o], fixed_poly int64[o]; then the pair tables.
+    """
+
+    kind: NDArray[np.int64]
+    first_variant: NDArray[np.int64]
+    window: NDArray[np.float64]
+    variant_poly: NDArray[np.int64]
+    extent: NDArray[np.float64]
+    size: NDArray[np.float64]
+    fixed_x: NDArray[np.float64]
+    fixed_y: NDArray[np.float64]
+    fixed_poly: NDArray[np.int64]
+    begin: float
+    polys: int
+    pitch: float
+    cell: float
+    pf: NDArray[np.float64]
+    pi: NDArray[np.int64]
+    first: NDArray[np.int64]
+    near: NDArray[np.int32]
+    edges: NDArray[np.float64]
+    raster: NDArray[np.float32]
+    group: NDArray[np.int64]
+    span: NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class _Form:
+    """A polygon up to mirroring: its outline flipped by ``flip`` and moved by ``shift`` gives it back."""
+
+    key: int
+    flip: tuple[int, int]
+    shift: tuple[int, int]
+
+
+class _Shapes:
+    """Distinct polygons, and distinct forms of them up to flips of either axis and translation."""
+
+    def __init__(self) -> None:
+        self.polygons: list[NDArray[np.int64]] = []
+        self.forms: list[_Form] = []
+        self.outlines: list[NDArray[np.int64]] = []
+        self._seen: dict[bytes, int] = {}
+        self._keys: dict[bytes, int] = {}
+
+    def add(self, polygon: NDArray[np.int64]) -> int:
+        polygon = np.ascontiguousarray(polygon, dtype=np.int64)
+        content = polygon.tobytes()
+        if content in self._seen:
+            return self._seen[content]
+        options = []
+        for flip in _FLIPS:
+            flipped = polygon * np.array(flip)
+            low = flipped.min(axis=0)
+            outline = flipped - low
+            if flip[0] * flip[1] < 0:
+                outline = outline[::-1]
+            outline = np.roll(outline, -int(np.lexsort((outline[:, 1], outline[:, 0]))[0]), axis=0)
+            options.append((outline.tobytes(), flip, low, np.ascontiguousarray(outline)))
+        key_bytes, flip, low, outline = min(options, key=lambda option: option[0])
+        if key_bytes not in self._keys:
+            self._keys[key_bytes] = len(self.outlines)
+            self.outlines.append(outline)
+        shift = (flip[0] * int(low[0]), flip[1] * int(low[1]))
+        self.forms.append(_Form(self._keys[key_bytes], flip, shift))
+        self._seen[content] = len(self.polygons)
+        self.polygons.append(polygon)
+        return self._seen[content]
+
+
+def _edge_rows(rings: tuple[NDArray[np.int64], ...]) -> NDArray[np.float64]:
+    rows = []
+    for ring in rings:
+        start = ring.astype(np.float64)
+        vector = np.roll(start, -1, axis=0) - start
+        keep = (vector != 0).any(axis=1)
+        start, vector = start[keep], vector[keep]
+        if len(start) < 3:
+            continue
+        arriving = np.roll(vector, 1, axis=0)
+        reflex = (arriving[:, 0] * vector[:, 1] < arriving[:, 1] * vector[:, 0]).astype(np.float64)
+        length2 = (vector**2).sum(axis=1)
+        rows.append(
+            np.column_stack(
+                (start, vector, 1.0 / length2, 1.0 / np.sqrt(length2), reflex, np.roll(reflex, -1))
+            )
+        )
+    return np.concatenate(rows) if rows else np.empty((0, 8))
+
+
+def hull_area(polygon: NDArray[np.int64]) -> float:
+    """Area of the convex hull."""
+    points = sorted({(int(x), int(y)) for x, y in polygon})
+    hull: list[tuple[int, int]] = []
+    for sweep in (points, points[::-1]):
+        base = len(hull)
+        for p in sweep:
+            while len(hull) - base >= 2 and (
+                (hull[-1][0] - hull[-2][0]) * (p[1] - hull[-2][1])
+                <= (hull[-1][1] - hull[-2][1]) * (p[0] - hull[-2][0])
+            ):
+                hull.pop()
+            hull.append(p)
+        hull.pop()
+    return 0.5 * abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(hull, hull[1:] + hull[:1], strict=True)))
+
+
+def make_tables(problem: Problem) -> Tables:
+    """Everything that the kernels need to know about a problem."""
+    shapes = _Shapes()
+    kind: list[int] = []
+    first_variant = [0]
+    windows: list[tuple[int, int, int, int]] = []
+    variant_poly: list[int] = []
+    extents: list[tuple[int, int, int, int]] = []
+    for k, each in enumerate(problem.kinds):
+        kind += [k] * each.count
+        for variant in each.variants:
+            windows.append((variant.x_lo, variant.x_back, variant.y_lo, variant.y_hi))
+            variant_poly.append(shapes.add(variant.polygon))
+            low, high = variant.polygon.min(axis=0), variant.polygon.max(axis=0)
+            extents.append((int(low[0]), int(high[0]), int(low[1]), int(high[1])))
+        first_variant.append(len(windows))
+    fixed_x, fixed_y, fixed_poly = [], [], []
+    begin = 0
+    for obstacle in problem.obstacles:
+        low = obstacle.min(axis=0)
+        fixed_x.append(int(low[0]))
+        fixed_y.append(int(low[1]))
+        fixed_poly.append(shapes.add(obstacle - low))
+        begin = max(begin, int(obstacle[:, 0].max()))
+
+    nodes = max(NODES, NODES_EACH * problem.total)
+    pitch = max(4.0, math.sqrt(1.25 * problem.area / nodes))
+    hulls = [hull_area(polygon) for polygon in shapes.polygons]
+    pairs = _pair_tables(shapes, hulls, pitch, pitch)
+    sizes = [
+        max(hulls[variant_poly[v]] for v in range(first_variant[k], first_variant[k + 1]))
+        if first_variant[k + 1] > first_variant[k]
+        else 0.0
+        for k in range(len(problem.kinds))
+    ]
+    return Tables(
+        kind=np.array(kind, dtype=np.int64),
+        first_variant=np.array(first_variant, dtype=np.int64),
+        window=np.array(windows, dtype=np.float64).reshape(-1, 4),
+        variant_poly=np.array(variant_poly, dtype=np.int64),
+        extent=np.array(extents, dtype=np.float64).reshape(-1, 4),
+        size=np.array(sizes),
+        fixed_x=np.array(fixed_x, dtype=np.float64),
+        fixed_y=np.array(fixed_y, dtype=np.float64),
+        fixed_poly=np.array(fixed_poly, dtype=np.int64),
+        begin=float(begin),
+        polys=len(shapes.polygons),
+        pitch=pitch,
+        cell=pitch,
+        **pairs,
+    )
+
+
+def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float) -> dict[str, Any]:
+    polys = len(shapes.polygons)
+    pf = np.zeros((polys * polys, 12))
+    pi = np.zeros((polys * polys, 6), dtype=np.int64)
+    group = np.zeros(polys * polys, dtype=np.int64)
+    scale = float(np.mean(np.sqrt(hulls))) if hulls else 1.0
+
+    groups: dict[tuple[int, int, int, int], int] = {}
+    edge_blocks: list[NDArray[np.float64]] = []
+    span = [0]
+    boxes: list[NDArray[np.float64]] = []
+    grids: list[tuple[int, int, int, float, float]] = []
+    counts: list[NDArray[np.int64]] = []
+    nears: list[NDArray[np.int32]] = []
+    cells = 0
+    nodes: list[tuple[NDArray[np.float32], float, float]] = []
+    rasters: list[NDArray[np.float32]] = []
+    raster_at: dict[tuple[int, int, int], int] = {}
+    raster_end = 0
+    buffer = np.empty(1 << 20, dtype=np.int32)
+
+    for a in range(polys):
+        for b in range(polys):
+            one, two = shapes.forms[a], shapes.forms[b]
+            flip = (one.flip[0] * two.flip[0], one.flip[1] * two.flip[1])
+            sign = one.flip
+            key = (one.key, two.key, *flip)
+            if one.key > two.key:
+                key = (two.key, one.key, *flip)
+                sign = (-two.flip[0], -two.flip[1])
+            if key not in groups:
+                groups[key] = len(span) - 1
+                moving = shapes.outlines[key[1]] * np.array(flip)
+                if flip[0] * flip[1] < 0:
+                    moving = np.ascontiguousarray(moving[::-1])
+                rows = _edge_rows(no_fit_polygon(shapes.outlines[key[0]], moving))
+                low, high = rows[:, :2].min(axis=0), rows[:, :2].max(axis=0)
+                corner = low - cell
+                rows[:, :2] -= corner
+                nx = int((high[0] - low[0] + 2 * cell) / cell) + 1
+                ny = int((high[1] - low[1] + 2 * cell) / cell) + 1
+                count = np.empty(nx * ny, dtype=np.int64)
+                used = kernels.fill_cells(0, len(rows), rows, cell, nx, ny, cell, count, buffer)
+                if used > len(buffer):
+                    buffer = np.empty(2 * used, dtype=np.int32)
+                    kernels.fill_cells(0, len(rows), rows, cell, nx, ny, cell, count, buffer)
+                nears.append(buffer[:used] + np.int32(span[-1]))
+                counts.append(count)
+                grids.append((cells, nx, ny, corner[0], corner[1]))
+                cells += nx * ny
+                boxes.append(np.array([low[0], high[0], low[1], high[1]]))
+                edge_blocks.append(rows)
+                span.append(span[-1] + len(rows))
+                # Nodes lie symmetrically about the box, so that mirrored rasters fit the same grid.
+                mx = max(2, math.ceil((high[0] - low[0]) / pitch) + 1)
+                my = max(2, math.ceil((high[1] - low[1]) / pitch) + 1)
+                rx = (low[0] + high[0]) / 2 - (mx - 1) / 2 * pitch
+                ry = (low[1] + high[1]) / 2 - (my - 1) / 2 * pitch
+                depth = np.empty(mx * my)
+                kernels.fill_nodes(0, len(rows), rows, rx - corner[0], ry - corner[1], pitch, mx, my, depth)
+                nodes.append((depth.reshape(my, mx).astype(np.float32), rx, ry))
+            g = groups[key]
+            row = a * polys + b
+            group[row] = g
+            cell_at, nx, ny, corner_x, corner_y = grids[g]
+            shift_x = two.shift[0] - one.shift[0]
+            shift_y = two.shift[1] - one.shift[1]
+            box = boxes[g]
+            x_box = (box[0], box[1]) if sign[0] > 0 else (-box[1], -box[0])
+            y_box = (box[2], box[3]) if sign[1] > 0 else (-box[3], -box[2])
+            unit = (hulls[a] * hulls[b]) ** 0.25 / scale
+            depth_nodes, rx, ry = nodes[g]
+            my, mx = depth_nodes.shape
+            raster_key = (row, 0, 0)
+            if raster_key not in raster_at:
+                flipped = depth_nodes[:: sign[1], :: sign[0]] * np.float32(unit)
+                raster_at[raster_key] = raster_end
+                rasters.append(np.ascontiguousarray(flipped).ravel())
+                raster_end += mx * my
+            node_x = rx if sign[0] > 0 else -(rx + (mx - 1) * pitch)
+            node_y = ry if sign[1] > 0 else -(ry + (my - 1) * pitch)
+            pf[row] = (
+                x_box[0] - shift_x, x_box[1] - shift_x, y_box[0] - shift_y, y_box[1] - shift_y,
+                sign[0], sign[1], sign[0] * shift_x - corner_x, sign[1] * shift_y - corner_y,
+                unit, node_x - shift_x, node_y - shift_y, 0.0,
+            )  # fmt: skip
+            pi[row] = (cell_at, nx, ny, raster_at[raster_key], mx, my)
+
+    first = np.zeros(cells + 1, dtype=np.int64)
+    if counts:
+        np.cumsum(np.concatenate(counts), out=first[1:])
+    return {
+        "pf": pf,
+        "pi": pi,
+        "group": group,
+        "span": np.array(span, dtype=np.int64),
+        "first": first,
+        "near": np.concatenate(nears) if nears else np.empty(0, dtype=np.int32),
+        "edges": np.concatenate(edge_blocks) if edge_blocks else np.empty((0, 8)),
+        "raster": np.concatenate(rasters) if rasters else np.empty(0, dtype=np.float32),
+    }

@@ -1,0 +1,306 @@
+"""The search for the shortest strip: shrink it, part what then overlaps, and shrink again.
+
+The family of methods is known from Egeblad, Nielsen & Odgaard (2007), Imamichi, Yagiura & Nagamochi
+(2009), Elkeran (2013) and Gardeyn, Vanden Berghe & Wauters (2025): overlap minimisation at a given
+length by guided local search, with a pool of failed attempts to go on from. Here one shape is moved at a
+time, to the best place that a landscape of overlap over the whole strip shows (``kernels.move``).
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from marker.nest import kernels
+from marker.nest.bench import Bench, Layout
+from marker.nest.budget import Budget, Meter
+from marker.nest.landscape import Tables, make_tables
+from marker.nest.problem import Kind, Problem, Solution, Variant
+from marker.nest.start import build, first_layout
+
+
+class NoRoom(ValueError):
+    """No variant of a kind has a window: it fits on no strip of this width, however long."""
+
+    def __init__(self, kind: int) -> None:
+        super().__init__(f"kind {kind} fits nowhere on the strip")
+        self.kind = kind
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A problem with its no-fit polygons and rasters; good for any number of searches."""
+
+    problem: Problem
+    tables: Tables
+
+
+def prepare(problem: Problem) -> Prepared:
+    """Computes the tables of a problem once. Raises NoRoom if a kind has no place at any length."""
+    for k, kind in enumerate(problem.kinds):
+        if kind.count > 0 and not any(variant.y_lo <= variant.y_hi for variant in kind.variants):
+            raise NoRoom(k)
+    return Prepared(problem, make_tables(problem))
+
+
+class _Best:
+    """The shortest certified layout so far, shared by the threads of one search."""
+
+    def __init__(self, on_better: Callable[[Solution], None] | None) -> None:
+        self._lock = threading.Lock()
+        self._on_better = on_better
+        self.length: int | None = None
+
+    def offer(self, bench: Bench) -> None:
+        with self._lock:
+            if self.length is None or bench.length < self.length:
+                self.length = bench.length
+                if self._on_better is not None:
+                    self._on_better(bench.solution())
+
+
+class Searcher:
+    """One thread's search: its own workbench, random numbers and best layout."""
+
+    def __init__(self, tables: Tables, seed: int, best: _Best, bound: int) -> None:
+        self.bench = Bench(tables, seed)
+        self.rng = np.random.default_rng(seed)
+        self.best: Layout | None = None
+        self._shared = best
+        self._bound = bound
+        self.log: list[tuple[float, int]] = []
+
+    @property
+    def done(self) -> bool:
+        """Whether the best layout is as short as any can be."""
+        return self.best is not None and self.best.length <= self._bound
+
+    def record(self) -> bool:
+        """Certifies the present layout and keeps it if it is the shortest so far."""
+        bench = self.bench
+        tight = int(
+            np.ceil((bench.x[: bench.movable] + bench.tables.window[bench.variant, 1]).max(initial=0))
+        )
+        bench.length = min(bench.length, tight)
+        if not bench.certify():
+            return False
+        if self.best is None or bench.length < self.best.length:
+            self.best = bench.layout()
+            self._shared.offer(bench)
+        return True
+
+    def start(self, orders: int) -> None:
+        """Builds a first layout."""
+        self.bench.load(first_layout(self.bench, self.rng, orders))
+        self.record()
+
+    def cut(self, layout: Layout, length: int) -> None:
+        """Loads a layout and cuts a slice out of it at a random place, so that it has the given length."""
+        bench, tables = self.bench, self.bench.tables
+        bench.load(layout)
+        n = bench.movable
+        middle = bench.x[:n] + tables.extent[bench.variant, :2].mean(axis=1)
+        at = self.rng.uniform(0.0, layout.length)
+        bench.x[:n] -= np.where(middle > at, layout.length - length, 0.0)
+        bench.length = length
+        bench.clamp()
+
+    def swap_two(self) -> None:
+        """Exchanges two large shapes of different kinds."""
+        bench, tables = self.bench, self.bench.tables
+        kinds = tables.kind
+        size = tables.size[kinds]
+        if len(np.unique(kinds)) < 2:
+            return
+        large = np.flatnonzero(size >= np.quantile(size, 0.5))
+        i = int(self.rng.choice(large))
+        others = np.flatnonzero((kinds != kinds[i]) & (size >= np.quantile(size, 0.4)))
+        if len(others) == 0:
+            others = np.flatnonzero(kinds != kinds[i])
+        j = int(self.rng.choice(others))
+        centre = [self._centre(i), self._centre(j)]
+        for k, (x, y) in ((i, centre[1]), (j, centre[0])):
+            first, last = tables.first_variant[kinds[k]], tables.first_variant[kinds[k] + 1]
+            usable = [
+                v
+                for v in range(first, last)
+                if tables.window[v, 2] <= tables.window[v, 3]
+                and tables.window[v, 0] + tables.window[v, 1] <= bench.length
+            ]
+            v = int(self.rng.choice(usable))
+            box = tables.extent[v]
+            bench.put(k, v, np.rint(x - (box[0] + box[1]) / 2), np.rint(y - (box[2] + box[3]) / 2))
+        bench.clamp()
+
+    def _centre(self, i: int) -> tuple[float, float]:
+        box = self.bench.tables.extent[self.bench.variant[i]]
+        return self.bench.x[i] + (box[0] + box[1]) / 2, self.bench.y[i] + (box[2] + box[3]) / 2
+
+    def explore(self, meter: Meter, patience: int = 70) -> None:
+        """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
+        assert self.best is not None
+        step = 0.02
+        pool: list[Layout] = []
+        failures = 0
+        target = self._target(step)
+        self.cut(self.best, target)
+        while not meter.over() and not self.done:
+            if self.bench.fits(target) and self.bench.separate(meter, patience) and self.record():
+                pool, failures = [], 0
+                target = self._target(step)
+                self.cut(self.best, target)
+                continue
+            if meter.over() or not self.bench.fits(target):
+                break
+            failures += 1
+            pool.append(self.bench.best_layout())
+            pool.sort(key=lambda layout: layout.loss)
+            del pool[12:]
+            if failures >= 3 and step > 0.002:
+                step = max(0.002, step / 2)
+                pool, failures = [], 0
+                target = self._target(step)
+                self.cut(self.best, target)
+                continue
+            pick = min(len(pool) - 1, int(abs(self.rng.normal(0.0, 0.25)) * len(pool)))
+            self.bench.load(pool[pick])
+            self.swap_two()
+
+    def _target(self, step: float) -> int:
+        assert self.best is not None
+        return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
+
+    def compress(self, meter: Meter, patience: int = 60) -> None:
+        """Shrinks the best layout in ever smaller steps, from the best each time."""
+        while not meter.over() and not self.done:
+            assert self.best is not None
+            step = 0.0008 * (0.00002 / 0.0008) ** meter.used()
+            target = self._target(step)
+            if not self.bench.fits(target):
+                break
+            self.cut(self.best, target)
+            if self.bench.separate(meter, patience):
+                self.record()
+
+
+def solve(
+    problem: Problem | Prepared,
+    budget: Budget,
+    *,
+    seed: int = 1,
+    cores: int = 2,
+    start: Solution | None = None,
+    lower_bound: int | None = None,
+    on_better: Callable[[Solution], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Solution:
+    """A short layout of all shapes of the problem, free of overlap.
+
+    ``seed``, ``cores`` and a budget in effort determine the answer. ``start`` is a layout to go on from;
+    ``on_better`` is called with every better layout, from any of the threads, one call at a time; ``stop``
+    is asked about twenty times a second whether to end now. The search ends early at ``lower_bound``.
+    Raises NoRoom if a kind has no place at any length.
+    """
+    began = time.monotonic()
+    prepared = problem if isinstance(problem, Prepared) else prepare(problem)
+    if prepared.problem.total == 0:
+        return Solution(0, ())
+    shared = _Best(on_better)
+    bound = max(1, lower_bound or 0)
+    halt = threading.Event()
+
+    def stopped() -> bool:
+        return halt.is_set() or (stop is not None and stop())
+
+    searchers = [Searcher(prepared.tables, seed * 1000 + c, shared, bound) for c in range(max(1, cores))]
+    if start is not None:
+        searchers[0].bench.take(start)
+        if searchers[0].record():
+            for other in searchers[1:]:
+                other.best = searchers[0].best
+    if searchers[0].best is None:
+        searchers[0].start(1)
+
+    def meter(share_from: float, share_to: float) -> Meter:
+        if budget.effort is not None:
+            return Meter(effort=budget.effort * (share_to - share_from), stop=stopped)
+        return Meter(until=began + budget.amount * share_to, stop=stopped)
+
+    def stretch(share_from: float, share_to: float, job: Callable[[Searcher, Meter], None]) -> None:
+        """Runs one job in all searchers side by side, each with its own meter."""
+        meters = [meter(share_from, share_to) for _ in searchers]
+        _side_by_side([partial(job, s, m) for s, m in zip(searchers, meters, strict=True)], halt)
+
+    def begin(searcher: Searcher, meter: Meter) -> None:
+        layout = searcher.best
+        if start is None and not meter.over():
+            for _ in range(4):
+                searcher.bench.load(build(searcher.bench, searcher.rng, 0.3))
+                searcher.record()
+        if searcher.best is None:
+            searcher.best = layout or searchers[0].best
+        searcher.explore(meter)
+
+    stretch(0.0, 0.75, begin)
+    best = min((s.best for s in searchers if s.best is not None), key=lambda layout: layout.length)
+    for searcher in searchers:
+        searcher.best = best
+    stretch(0.75, 1.0, lambda searcher, meter: searcher.compress(meter))
+    winner = min(searchers, key=lambda s: s.best.length if s.best is not None else 1 << 60)
+    assert winner.best is not None
+    winner.bench.load(winner.best)
+    return winner.bench.solution()
+
+
+def _side_by_side(jobs: list[Callable[[], None]], halt: threading.Event) -> None:
+    """Runs jobs in threads of their own and waits; a job's exception, or Ctrl-C, ends all and is raised."""
+    if len(jobs) == 1:
+        jobs[0]()
+        return
+    failures: list[BaseException] = []
+
+    def run(job: Callable[[], None]) -> None:
+        try:
+            job()
+        except BaseException as failure:
+            failures.append(failure)
+            halt.set()
+
+    threads = [threading.Thread(target=run, args=(job,), daemon=True) for job in jobs]
+    for thread in threads:
+        thread.start()
+    try:
+        for thread in threads:
+            while thread.is_alive():
+                thread.join(0.05)
+    except BaseException:
+        halt.set()
+        for thread in threads:
+            thread.join()
+        raise
+    if failures:
+        raise failures[0]
+
+
+def is_cold() -> bool:
+    """Whether the kernels still have to be compiled, which takes some ten seconds (``warm_up``)."""
+    if kernels.separate.signatures:
+        return False
+    if not kernels.CACHE:
+        return True
+    source = Path(kernels.__file__).stat().st_mtime
+    folder = Path(kernels.separate.stats.cache_path)
+    return not any(index.stat().st_mtime >= source for index in folder.glob("kernels.separate-*.nbi"))
+
+
+def warm_up() -> None:
+    """Compiles all kernels, or loads them from numba's cache, by solving a tiny problem."""
+    square = np.array([(0, 0), (1000, 0), (1000, 1000), (0, 1000)], dtype=np.int64)
+    kind = Kind((Variant(square, 0, 1000, 0, 1500),), 4, 1e6)
+    solve(Problem((kind,), 2500, (square,)), Budget(effort=0.02), cores=1)
