@@ -1,0 +1,158 @@
+"""The form of a layout file for reading: what must be there, and what may."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from marker.model.layout import Band, Layout, MaterialLayout, Placement, Tried
+from marker.model.piece import Notch, Point, Ring
+
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
+Pair = Annotated[list[Number], Field(min_length=2, max_length=2)]
+Corners = Annotated[list[Pair], Field(min_length=3)]
+TwoPoints = Annotated[list[Pair], Field(min_length=2, max_length=2)]
+
+
+class Part(BaseModel):
+    """Fields that are not known are passed over, types are not guessed."""
+
+    model_config = ConfigDict(extra="ignore", strict=True)
+
+
+class NotchPart(Part):
+    name: str
+    at: Pair
+
+
+class BandPart(Part):
+    x: Pair
+    y: Pair
+    layers: Annotated[int, Field(ge=1, le=2)]
+    fold_at: Number | None = None
+    folds: list[Number] | None = None
+    fold_across: Number | None = None
+
+    def model(self) -> Band:
+        folds = self.folds if self.folds is not None else [] if self.fold_at is None else [self.fold_at]
+        return Band(_pair(self.x), _pair(self.y), self.layers, tuple(folds), self.fold_across)
+
+
+class PlacementPart(Part):
+    piece: str
+    name: str
+    copies: Annotated[int, Field(ge=1)]
+    mirrored: bool
+    rotation: Number
+    on_fold: bool
+    outline: Corners
+    grain: TwoPoints
+    band: Annotated[int, Field(ge=0)] = 0
+    holes: list[Corners] = []
+    notches: list[NotchPart] = []
+    drills: list[Pair] = []
+    lines: list[list[Pair]] = []
+    fold_edge: TwoPoints | None = None
+    region: str = ""
+    opened: bool = False
+    spare: Annotated[int, Field(ge=0)] = 0
+
+    def model(self) -> Placement:
+        return Placement(
+            piece=self.piece,
+            name=self.name,
+            copies=self.copies,
+            mirrored=self.mirrored,
+            rotation=self.rotation,
+            on_fold=self.on_fold,
+            outline=_points(self.outline),
+            grain=(_pair(self.grain[0]), _pair(self.grain[1])),
+            band=self.band,
+            holes=tuple(_points(hole) for hole in self.holes),
+            notches=tuple(Notch(notch.name, _pair(notch.at)) for notch in self.notches),
+            drills=_points(self.drills),
+            lines=tuple(_points(line) for line in self.lines),
+            fold_edge=None
+            if self.fold_edge is None
+            else (_pair(self.fold_edge[0]), _pair(self.fold_edge[1])),
+            region=self.region,
+            opened=self.opened,
+            spare=self.spare,
+        )
+
+
+class BuyPart(Part):
+    length: Number
+    text: str
+
+
+class TriedPart(Part):
+    lay: str
+    length: Number | None = None
+    buy: Number | None = None
+    why: str = ""
+
+
+class MaterialPart(Part):
+    material: str
+    width: Number
+    usable: Pair
+    lay: str
+    length: Number
+    buy: BuyPart
+    waste_percent: Number
+    lower_bound: Number
+    bands: Annotated[list[BandPart], Field(min_length=1)]
+    placements: list[PlacementPart]
+    obstacles: list[Corners] = []
+    tried: list[TriedPart] = []
+    proven: bool = False
+
+    def model(self) -> MaterialLayout:
+        return MaterialLayout(
+            material=self.material,
+            width=self.width,
+            usable=_pair(self.usable),
+            lay=self.lay,
+            length=self.length,
+            buy=self.buy.length,
+            buy_text=self.buy.text,
+            waste_percent=self.waste_percent,
+            lower_bound=self.lower_bound,
+            bands=tuple(band.model() for band in self.bands),
+            placements=tuple(placement.model() for placement in self.placements),
+            obstacles=tuple(_points(ring) for ring in self.obstacles),
+            tried=tuple(Tried(tried.lay, tried.length, tried.buy, tried.why) for tried in self.tried),
+            proven=self.proven,
+        )
+
+
+class LayoutTable(Part):
+    marker_layout: int
+    pattern: str
+    size: str
+    view: str
+    seed: int
+    materials: list[MaterialPart]
+    quantity: Annotated[int, Field(ge=1)] = 1
+    asked: dict[str, Any] = {}
+
+    def model(self) -> Layout:
+        return Layout(
+            pattern=self.pattern,
+            size=self.size,
+            view=self.view,
+            seed=self.seed,
+            materials=tuple(material.model() for material in self.materials),
+            quantity=self.quantity,
+            asked=self.asked,
+        )
+
+
+def _pair(numbers: list[float]) -> Point:
+    return numbers[0], numbers[1]
+
+
+def _points(points: list[list[float]]) -> Ring:
+    return tuple(_pair(point) for point in points)

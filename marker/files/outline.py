@@ -1,0 +1,320 @@
+"""SVG path data to polygons: the notation of outlines and inner lines in pattern files.
+
+The grammar is that of the SVG 1.1 and SVG 2 path data chapters (W3C). Curves become chords that stay
+within ``CHORD`` of them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from marker.model.piece import Line, Point, Ring
+from marker.model.ring import counter_clockwise, extent, signed_area
+from marker.units import unit_size
+
+CHORD = 0.1
+"""Millimetres between a curve and the chords that stand for it, at most."""
+SAME = 0.001
+"""Millimetres below which two points are one."""
+MOST_POINTS = 5000
+LARGEST = 10_000.0
+"""Millimetres a piece may measure at most."""
+SMALLEST = 5.0
+"""Millimetres the longer side of a piece must measure at least."""
+FARTHEST = 1e6
+"""Millimetres a coordinate may lie from the origin."""
+
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+_FLAGS = (3, 4)
+
+
+class Wrong(ValueError):
+    """What is wrong with one value and what to do, as the end of a sentence; the caller says where."""
+
+
+@dataclass(frozen=True)
+class Frame:
+    """How the numbers of a file stand to the model: a unit, and y downwards in the file, upwards inside."""
+
+    unit: str
+
+    @property
+    def size(self) -> float:
+        """Millimetres in one unit."""
+        return unit_size(self.unit)
+
+    def inside(self, point: Point | list[float]) -> Point:
+        """A point of the file in millimetres, y upwards."""
+        return point[0] * self.size, -point[1] * self.size
+
+    def say(self, point: Point) -> str:
+        """A point of the model as the file would write it, for messages."""
+        x, y = round(point[0] / self.size, 3), round(-point[1] / self.size, 3)
+        return f"({x + 0.0:g}, {y + 0.0:g})" if max(abs(x), abs(y)) < 1e6 else f"({x:.4g}, {y:.4g})"
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A closed outline, counter-clockwise, without repeats; ``turned`` if the file drew it the other way.
+
+    ``corners`` are the ends of the drawn lines and curves, as opposed to points that chords brought in.
+    """
+
+    ring: Ring
+    turned: bool
+    corners: frozenset[Point]
+
+
+@dataclass
+class _Stroke:
+    """One subpath while it is drawn."""
+
+    points: list[Point] = field(default_factory=list)
+    corners: list[Point] = field(default_factory=list)
+    closed: bool = False
+    repeated: list[Point] = field(default_factory=list)
+
+
+class _Pen:
+    """Collects subpaths in model coordinates; the receiving end of fontTools' path parser."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame = frame
+        self.strokes: list[_Stroke] = []
+
+    def moveTo(self, point: Point) -> None:
+        start = self._inside(point)
+        self.strokes.append(_Stroke([start], [start]))
+
+    def lineTo(self, point: Point) -> None:
+        end = self._inside(point)
+        stroke = self.strokes[-1]
+        if math.dist(stroke.points[-1], end) <= SAME:
+            stroke.repeated.append(end)
+        stroke.points.append(end)
+        stroke.corners.append(end)
+
+    def curveTo(self, *points: Point) -> None:
+        a = self.strokes[-1].points[-1]
+        b, c, d = (self._inside(point) for point in points)
+        bend = 6 * max(_bend(a, b, c), _bend(b, c, d))
+        self._curve(
+            bend,
+            lambda t: _mix((a, b, c, d), ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)),
+            (a, b, c, d),
+        )
+
+    def qCurveTo(self, *points: Point) -> None:
+        a = self.strokes[-1].points[-1]
+        b, c = (self._inside(point) for point in points)
+        self._curve(
+            2 * _bend(a, b, c),
+            lambda t: _mix((a, b, c), ((1 - t) ** 2, 2 * t * (1 - t), t * t)),
+            (a, b, c),
+        )
+
+    def arcTo(self, rx: float, ry: float, rotation: float, large: bool, sweep: bool, end: Point) -> None:
+        from fontTools.svgLib.path.arc import EllipticalArc
+
+        at = self.strokes[-1].points[-1]
+        start = complex(at[0] / self.frame.size, -at[1] / self.frame.size)
+        if min(rx, ry) == 0 or abs(start - complex(*end)) * self.frame.size <= SAME:
+            self.lineTo(end)
+            return
+        EllipticalArc(start, rx, ry, rotation, large, sweep, complex(*end)).draw(self)
+
+    def closePath(self) -> None:
+        stroke = self.strokes[-1]
+        stroke.closed = True
+        # The parser draws the closing line itself; where the path had come home already it has no length.
+        if stroke.repeated and stroke.repeated[-1] == stroke.points[-1] and len(stroke.points) > 2:
+            stroke.repeated.pop()
+
+    def endPath(self) -> None:
+        pass
+
+    def _inside(self, point: Point) -> Point:
+        inside = self.frame.inside(point)
+        if not max(abs(inside[0]), abs(inside[1])) <= FARTHEST:
+            far = _metric(max(abs(inside[0]), abs(inside[1])))
+            raise Wrong(f"reaches {far} from the origin, which is absurd; check the numbers and the unit")
+        return inside
+
+    def _curve(self, bend: float, at: Callable[[float], Point], points: tuple[Point, ...]) -> None:
+        # A chord over a step h of the parameter is off by at most h² / 8 · max |second derivative|.
+        steps = max(1, math.ceil(math.sqrt(bend / (8 * CHORD))))
+        stroke = self.strokes[-1]
+        if len(stroke.points) + steps > MOST_POINTS:
+            raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer, or check the unit")
+        if max(math.dist(points[0], point) for point in points) <= SAME:
+            stroke.repeated.append(points[0])
+        stroke.points.extend(at(i / steps) for i in range(1, steps))
+        stroke.points.append(points[-1])
+        stroke.corners.append(points[-1])
+
+
+def parse_ring(path: str, frame: Frame) -> Drawn:
+    """One closed outline from path data.
+
+    Raises Wrong if it is unreadable, open, in several parts, self-crossing, without area, repeats a
+    point, or is of an absurd size.
+    """
+    strokes = _strokes(path, frame)
+    if len(strokes) != 1:
+        raise Wrong(f"has {len(strokes)} separate parts; an outline is one closed line, so keep one M")
+    stroke = strokes[0]
+    first, last = stroke.points[0], stroke.points[-1]
+    if not stroke.closed and math.dist(first, last) > 0.01:
+        raise Wrong(
+            f"is open: it begins at {frame.say(first)} and stops at {frame.say(last)}; "
+            "end the path with Z, or bring it back to where it began"
+        )
+    if stroke.repeated:
+        raise Wrong(f"has the point {frame.say(stroke.repeated[0])} twice in a row; leave one out")
+    points = _without_repeats(stroke.points, 0.01 if not stroke.closed else SAME)
+    if len(points) > MOST_POINTS:
+        raise Wrong(f"has {len(points)} points; at most {MOST_POINTS} are allowed, so draw it with fewer")
+    if len(points) < 3 or abs(signed_area(points)) < 1e-3 * max(extent(points)):
+        raise Wrong("encloses no area; draw at least three points that are not in one line")
+    check_size(points, frame)
+    _check_simple(points, frame)
+    return Drawn(counter_clockwise(points), signed_area(points) < 0, frozenset(stroke.corners))
+
+
+def parse_lines(path: str, frame: Frame) -> list[Line]:
+    """Inner lines, open or closed, from path data; a closed one repeats its first point. Raises Wrong."""
+    lines = []
+    for stroke in _strokes(path, frame):
+        points = _without_repeats(stroke.points, SAME, ring=False)
+        if len(points) < 2:
+            raise Wrong(
+                f"has a part that is only the point {frame.say(points[0])}; draw a line or leave it out"
+            )
+        if len(points) > MOST_POINTS:
+            raise Wrong(f"has {len(points)} points; at most {MOST_POINTS} are allowed, so draw it with fewer")
+        lines.append(tuple(points))
+    return lines
+
+
+def check_size(points: list[Point] | Ring, frame: Frame) -> None:
+    """Raise Wrong for a piece that is absurdly large or small, with a hint if another unit would suit."""
+    width, height = extent(points)
+    longer = max(width, height)
+    if SMALLEST <= longer <= LARGEST:
+        return
+    which, limit = ("large", LARGEST) if longer > LARGEST else ("small", SMALLEST)
+    bound = "at most 10 m is possible" if which == "large" else f"at least {limit:g} mm is needed"
+    hint = unit_hint(longer, frame.unit, 20.0, 2500.0)
+    raise Wrong(
+        f"is far too {which}: {_metric(width)} by {_metric(height)}, and {bound}"
+        + (f"; {hint}" if hint else "; check the numbers and the unit")
+    )
+
+
+def unit_hint(mm: float, unit: str, least: float, most: float) -> str:
+    """What ``mm``, read in ``unit``, would be in another unit, if that lies between the limits; else ""."""
+    number = mm / unit_size(unit)
+    fits = [
+        f"in {other} it would be {_metric(number * unit_size(other))}"
+        for other in ("mm", "cm", "in")
+        if other != unit and least <= number * unit_size(other) <= most
+    ]
+    return f'{" and ".join(fits)}, so check unit = "{unit}"' if fits else ""
+
+
+def _strokes(path: str, frame: Frame) -> list[_Stroke]:
+    from fontTools.svgLib.path import parse_path
+
+    pen = _Pen(frame)
+    parse_path(_spelled_out(path), pen)
+    if not pen.strokes:
+        raise Wrong('is empty; write SVG path data like "M 0 0 L 100 0 L 100 50 Z"')
+    return pen.strokes
+
+
+def _spelled_out(path: str) -> str:
+    """The same path data, checked against the grammar, with one space between all tokens.
+
+    The parser skips what it cannot read and would draw something else; this raises Wrong instead.
+    """
+    tokens: list[str] = []
+    at = 0
+    command = ""
+    given = 0
+    while True:
+        while at < len(path) and path[at] in " \t\r\n\f,":
+            at += 1
+        if at < len(path) and command and _ARITY[command.upper()] and not path[at].isalpha():
+            slot = given % _ARITY[command.upper()]
+            if command in "Aa" and slot in _FLAGS:
+                word = path[at] if path[at] in "01" else ""
+            else:
+                match = _NUMBER.match(path, at)
+                word = match.group() if match else ""
+            if not word or not math.isfinite(float(word)):
+                raise Wrong(f"cannot be read at {_excerpt(path, at)}; write numbers and SVG path commands")
+            tokens.append(repr(float(word)) if command not in "Aa" or slot not in _FLAGS else word)
+            at += len(word)
+            given += 1
+            continue
+        if command and (given % (_ARITY[command.upper()] or 1) or (not given and command not in "Zz")):
+            raise Wrong(
+                f"has a {command} with {given} number{'s' * (given != 1)} after it; "
+                f"it takes {_ARITY[command.upper()]} at a time"
+            )
+        if at >= len(path):
+            return " ".join(tokens)
+        if path[at].upper() not in _ARITY:
+            raise Wrong(f"cannot be read at {_excerpt(path, at)}; write numbers and SVG path commands")
+        if not command and path[at] not in "Mm":
+            raise Wrong(f"begins with {path[at]}; path data begins with M and a point")
+        command, given = path[at], 0
+        tokens.append(command)
+        at += 1
+
+
+def _excerpt(path: str, at: int) -> str:
+    text = path[at : at + 12]
+    return f'"{text}…"' if at + 12 < len(path) else f'"{text}"'
+
+
+def _check_simple(points: list[Point], frame: Frame) -> None:
+    from shapely import Polygon, is_valid_reason
+
+    polygon = Polygon(points)
+    if polygon.is_valid:
+        return
+    where = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(polygon))
+    near = f" at {frame.say((float(where[1]), float(where[2])))}" if where else ""
+    raise Wrong(f"crosses or touches itself{near}; redraw it so that it does not")
+
+
+def _without_repeats(points: list[Point], same: float, ring: bool = True) -> list[Point]:
+    kept = [points[0]]
+    for point in points[1:]:
+        if math.dist(kept[-1], point) > SAME:
+            kept.append(point)
+    while ring and len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
+        kept.pop()
+    return kept
+
+
+def _bend(a: Point, b: Point, c: Point) -> float:
+    return math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
+
+
+def _mix(points: tuple[Point, ...], weights: tuple[float, ...]) -> Point:
+    return (
+        sum(w * x for w, (x, _) in zip(weights, points, strict=True)),
+        sum(w * y for w, (_, y) in zip(weights, points, strict=True)),
+    )
+
+
+def _metric(mm: float) -> str:
+    if mm >= 1e6:
+        return f"{mm / 1e6:.4g} km"
+    return f"{mm / 1000:.4g} m" if mm >= 1000 else f"{mm / 10:.4g} cm" if mm >= 10 else f"{mm:.3g} mm"

@@ -1,0 +1,283 @@
+"""What pattern and fabric files may hold: one pydantic model for each kind of table.
+
+Field names here are the field names of the files (see the aliases); descriptions end up in the JSON
+Schema that editors complete from. Lengths are read in the file's own unit, which comes in through the
+validation context under "unit".
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, NamedTuple
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+)
+
+from marker.units import System, parse_length_system, parse_percent
+
+MOST_COPIES = 1000
+"""Copies one cut may ask for."""
+
+UNITS = ("mm", "cm", "in")
+
+
+class Measure(NamedTuple):
+    """A length in millimetres, and the unit family it was written in."""
+
+    mm: float
+    system: System
+
+
+def _measure(value: Any, info: ValidationInfo) -> Measure:
+    unit = (info.context or {}).get("unit", "mm")
+    return Measure(*parse_length_system(value, unit))
+
+
+def _positive(value: Any, info: ValidationInfo) -> Measure:
+    measure = _measure(value, info)
+    if measure.mm <= 0:
+        raise ValueError(f"{value!r} is nothing: write a length greater than 0")
+    return measure
+
+
+def _allowance(value: Any, info: ValidationInfo) -> Measure | Literal["included"]:
+    if isinstance(value, str) and value.strip().lower() == "included":
+        return "included"
+    if isinstance(value, str) and not any(char.isdigit() for char in value):
+        raise ValueError(f'{value!r} is no allowance: write a length like "10 mm", or "included"')
+    measure = _measure(value, info)
+    if measure.mm > 200:
+        raise ValueError(
+            f"{value!r} is more than 20 cm, which is no seam allowance; check the number and the unit"
+        )
+    return measure
+
+
+def _shrinkage(value: Any) -> float:
+    fraction = parse_percent(value)
+    if fraction >= 0.5:
+        raise ValueError(f"{value!r} is absurd for cloth: write the percentage it shrinks by, like 3 %")
+    return fraction
+
+
+def _word(value: Any) -> Any:
+    """A name; numbers written without quotes are welcome."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = str(value)
+    if isinstance(value, str):
+        value = value.strip()
+        if not value:
+            raise ValueError("is empty: write at least one letter or digit")
+        if len(value) > 100:
+            raise ValueError("is longer than 100 characters: write a shorter one")
+        if not value.isprintable():
+            raise ValueError("holds a line break or control character: write it on one line")
+    return value
+
+
+def _angle(value: float) -> float:
+    if not 0 <= value <= 45:
+        raise ValueError(f"{value:g} is no tolerance: write degrees from 0 to 45")
+    return value
+
+
+def _counts(value: Any) -> dict[str, int] | int:
+    for count in value.values() if isinstance(value, dict) else [value]:
+        if isinstance(count, bool) or not isinstance(count, int):
+            raise ValueError(
+                f"{count!r} is no count: write a whole number, or one for each size like {{ S = 6 }}"
+            )
+        if not 0 <= count <= MOST_COPIES:
+            raise ValueError(f"{count} is no count: write a whole number from 0 to {MOST_COPIES}")
+    if isinstance(value, dict):
+        return {str(size): count for size, count in value.items()}
+    return int(value)
+
+
+_LENGTH_SCHEMA = {
+    "anyOf": [
+        {"type": "number", "minimum": 0},
+        {"type": "string", "examples": ["140 cm", "55 in", "1 3/8 yd"]},
+    ]
+}
+_WORD_SCHEMA = {"anyOf": [{"type": "string", "minLength": 1}, {"type": "integer"}]}
+
+Length = Annotated[Measure, PlainValidator(_measure), WithJsonSchema(_LENGTH_SCHEMA)]
+PositiveLength = Annotated[Measure, PlainValidator(_positive), WithJsonSchema(_LENGTH_SCHEMA)]
+Allowance = Annotated[
+    Measure | Literal["included"], PlainValidator(_allowance), WithJsonSchema(_LENGTH_SCHEMA)
+]
+Shrinkage = Annotated[
+    float,
+    PlainValidator(_shrinkage),
+    WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0}, {"type": "string", "examples": ["3 %"]}]}),
+]
+Counts = Annotated[
+    dict[str, int] | int,
+    PlainValidator(_counts),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "integer", "minimum": 0, "maximum": MOST_COPIES},
+                {"type": "object", "additionalProperties": {"type": "integer", "minimum": 0}},
+            ]
+        }
+    ),
+]
+Word = Annotated[str, BeforeValidator(_word), WithJsonSchema(_WORD_SCHEMA)]
+Number = Annotated[float, Field(allow_inf_nan=False)]
+PointGiven = Annotated[list[Number], Field(min_length=2, max_length=2)]
+TwoPoints = Annotated[list[PointGiven], Field(min_length=2, max_length=2)]
+Count = Annotated[int, Field(ge=1, le=MOST_COPIES)]
+
+
+class Table(BaseModel):
+    """What all tables share: no unknown fields, and no guessing of types."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, populate_by_name=False)
+
+
+class NotchTable(Table):
+    """A mark on the edge."""
+
+    name: Word = Field(description="Notches of one name meet in sewing.")
+    at: PointGiven = Field(description="[x, y] on the outline; snapped to it if within 1 mm.")
+
+
+class StretchTable(Table):
+    """A stretch of the outline with a seam allowance of its own."""
+
+    from_: PointGiven = Field(alias="from", description="[x, y] on the outline where the stretch begins.")
+    to: PointGiven = Field(description="[x, y] where it ends, going the way the outline is drawn.")
+    width: Length = Field(description="The allowance there; 0 for none.")
+
+
+class DrawingTable(Table):
+    """One piece in one size. Coordinates as in SVG: x to the right, y down, in the file's unit."""
+
+    outline: str = Field(description="SVG path data of the closed outline.")
+    grain: TwoPoints = Field(
+        description="[tail, head] of the grain line; the head is the top of the garment."
+    )
+    fold: TwoPoints | None = Field(
+        None, description="Both ends of the edge that is laid on the fold: a straight stretch of the outline."
+    )
+    notches: list[NotchTable] = Field([], description="Marks on the edge.")
+    drills: list[PointGiven] = Field([], description="[x, y] of marks inside the piece.")
+    lines: list[str] = Field([], description="SVG path data of lines inside the piece, marked and not cut.")
+    allowances: list[StretchTable] = Field([], description="Stretches with an allowance of their own.")
+    regions: dict[str, str] = Field(
+        {}, description="Named parts of the piece, as SVG path data of cutting lines."
+    )
+
+
+class CutTable(Table):
+    """How many copies are cut from one material."""
+
+    material: Word = Field(description='"fabric", "interfacing", "lining" or any other name.')
+    count: Count = Field(description="Copies for one garment; on fold counts whole, opened-out pieces.")
+    how: Literal["mirrored", "alike", "on fold"] | None = Field(
+        None,
+        description="Left and right hands, all the same, or on the fold. Left out: on fold if the drawing "
+        "has a fold edge, else mirrored for an even count and alike for one.",
+    )
+    region: Word | None = Field(None, description="The region to cut instead of the whole piece.")
+
+
+class PieceTable(Table):
+    """One piece of the pattern."""
+
+    number: Word = Field(description="What the views call the piece.")
+    name: Word = Field(description='What the piece is called, like "Front".')
+    seam_allowance: Allowance | None = Field(
+        None, description='Overrides the pattern\'s: a length to add, or "included".'
+    )
+    cuts: list[CutTable] = Field([], description="What is cut from it; none makes the piece a guide.")
+    drawing: dict[str, DrawingTable] = Field(
+        description='One drawing for each size, or "every" for a piece that is the same in all sizes.',
+        min_length=1,
+    )
+
+
+class ViewTable(Table):
+    """One version of the garment."""
+
+    title: str = Field("", description="A few words about this version.")
+    pieces: list[Word] = Field(description="Numbers of the pieces that it always has.", min_length=1)
+    optional: list[Word] = Field([], description="Numbers of the pieces that it has only when asked for.")
+
+
+class FlawTable(Table):
+    """A place on the cloth not to cut over: a round spot, or an outline."""
+
+    along: Length | None = Field(None, description="Middle of a spot, along the length from the cut end.")
+    across: Length | None = Field(None, description="Middle of a spot, across from the lower selvage.")
+    radius: PositiveLength | None = Field(None, description="Radius of a spot.")
+    outline: str | None = Field(None, description="SVG path data, x along the length and y across the width.")
+
+
+class FabricTable(Table):
+    """One cloth as it is sold."""
+
+    name: Word | None = Field(None, description="What the cloth is called.")
+    width: PositiveLength = Field(description="Selvage to selvage as sold; of a tube, lying flat.")
+    selvage: Length = Field(Measure(0.0, "metric"), description="Keep this clear at both selvages.")
+    nap: bool = Field(False, description="True if all pieces must face one way.")
+    grain: Literal["lengthwise", "any"] = Field("lengthwise", description='"any" for non-woven cloth.')
+    grain_tolerance: Annotated[Number, AfterValidator(_angle)] = Field(
+        0.0, description="Degrees a piece may lie off the grain, either way."
+    )
+    gap: Length = Field(Measure(0.0, "metric"), description="Distance to leave between pieces.")
+    shrink_along: Shrinkage = Field(0.0, description='Shrinkage of the length, "3 %" or 3.')
+    shrink_across: Shrinkage = Field(0.0, description='Shrinkage of the width, "1 %" or 1.')
+    tube: bool = Field(False, description="True for a tubular knit.")
+    step: PositiveLength | None = Field(
+        None, description='The steps it is sold in; left out: "10 cm", or "1/8 yd" for a width in inches.'
+    )
+    price: Annotated[Number, Field(ge=0)] | None = Field(None, description="Price of price_per.")
+    price_per: PositiveLength | None = Field(None, description='Length the price is for; "1 m" or "1 yd".')
+    currency: str = Field("", description='Like "EUR".', max_length=20)
+    flaws: list[FlawTable] = Field([], description="Places not to cut over.")
+
+
+class NotionTable(Table):
+    """Something to buy that is not cloth."""
+
+    name: Word = Field(description='Like "Button".')
+    detail: str = Field("", description='Like "11 mm, four holes".', max_length=200)
+    count: Counts = Field(description="How many for one garment, or one number for each size.")
+    views: list[Word] = Field([], description="The views that need it; left out: every view.")
+    with_: Word | None = Field(None, alias="with", description="Only when this optional piece is cut.")
+
+
+class PatternFile(Table):
+    """A whole pattern file."""
+
+    name: Word = Field(description="What the pattern is called.")
+    unit: Literal["mm", "cm", "in"] = Field(description="Unit of every bare number in this file.")
+    about: str = Field("", description="Anything worth saying about the pattern.")
+    sizes: list[Word] = Field(["one size"], description="Names of the sizes, in order.", min_length=1)
+    seam_allowance: Allowance | None = Field(
+        None,
+        description='Added all round every piece, like "10 mm"; "included" if outlines are cutting lines.',
+    )
+    views: dict[str, ViewTable] = Field(
+        {}, description="Versions of the garment; the first one is the default."
+    )
+    fabric: dict[str, FabricTable] = Field({}, description="The cloth for each material.")
+    notion: list[NotionTable] = Field([], description="Buttons and the like.")
+    piece: list[PieceTable] = Field(description="The pieces.", min_length=1)
+
+
+class FabricFile(Table):
+    """A file of fabrics only."""
+
+    unit: Literal["mm", "cm", "in"] = Field("mm", description="Unit of every bare number in this file.")
+    fabric: dict[str, FabricTable] = Field(description="The cloth for each material.", min_length=1)

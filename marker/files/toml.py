@@ -1,0 +1,58 @@
+"""Reading TOML files that people write, with one sentence for everything that can go wrong."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from marker.errors import InputError
+
+LARGEST_FILE = 20_000_000
+"""Bytes of a file that are read at most."""
+
+
+def read_text(path: str | Path) -> str:
+    """The text of a UTF-8 file. Raises InputError naming the file if it cannot be read or is no text."""
+    try:
+        with Path(path).open("rb") as file:
+            data = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
+    except IsADirectoryError:
+        raise InputError(f"{path}: this is a folder; name a file in it.") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is not valid"
+        raise InputError(
+            f"{path}: cannot be read ({reason.lower()}); check that the file is yours to read."
+        ) from None
+    if len(data) > LARGEST_FILE:
+        raise InputError(
+            f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB, so it is hardly the file that was meant."
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            f"{path}: is not text (line {line} is not UTF-8); name a text file, or save it as UTF-8."
+        ) from None
+    if "\0" in text:
+        raise InputError(f"{path}: is not text but binary data; name a text file.")
+    return text
+
+
+def read_toml(path: str | Path) -> dict[str, Any]:
+    """The tables of a TOML file. Raises InputError naming the file, and the line if it is no TOML."""
+    text = read_text(path)
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except RecursionError:
+        raise InputError(f"{path}: is not TOML that can be read: brackets are nested too deeply.") from None
+    except ValueError as error:
+        told = re.fullmatch(r"(.*?)(?: \(at (.*)\))?", str(error).splitlines()[0])
+        what, where = (told[1], told[2]) if told else (str(error), None)
+        what = what[:1].lower() + what[1:200]
+        place = f"line {where.removeprefix('line ')}" if where and where.startswith("line ") else where
+        raise InputError(f"{path}: is not valid TOML{f' ({place})' if place else ''}: {what}.") from None
