@@ -25,7 +25,8 @@ from typing import Any
 import numba
 import numpy as np
 
-# fmt: off  (kernels take their arrays one by one, which is fastest; a line each would bury the code)
+# Kernels take their arrays one by one, which is fastest; a line each would bury the code.
+# fmt: off
 
 TOLERANCE = 0.75
 """Depth in lattice units that counts as touching: places are rounded to the lattice, and slides that are
@@ -404,30 +405,8 @@ def model_step(n, planes, lo_x, hi_x, lo_y, hi_y, out):
 
 @kernel
 def refine(
-    i,
-    p,
-    x,
-    y,
-    x_lo,
-    x_hi,
-    y_lo,
-    y_hi,
-    span,
-    at,
-    near_items,
-    planes,
-    polys,
-    cell,
-    pf,
-    pi,
-    first,
-    near,
-    edges,
-    px,
-    py,
-    poly,
-    weights,
-    work,
+    i, p, x, y, x_lo, x_hi, y_lo, y_hi, span, at, near_items, planes, polys, cell, pf, pi, first, near,
+    edges, px, py, poly, weights, work,
 ):
     """Slides shape i from x, y to a place of locally least overlap; writes it to at[0:2], returns the loss.
 
@@ -471,23 +450,7 @@ def refine(
         new_x = min(x_hi, max(x_lo, np.rint(x + planes[PLANES, 0])))
         new_y = min(y_hi, max(y_lo, np.rint(y + planes[PLANES, 1])))
         new = loss_at(
-            i,
-            p,
-            new_x,
-            new_y,
-            n,
-            near_items,
-            loss,
-            polys,
-            cell,
-            pf,
-            pi,
-            first,
-            near,
-            edges,
-            px,
-            py,
-            poly,
+            i, p, new_x, new_y, n, near_items, loss, polys, cell, pf, pi, first, near, edges, px, py, poly,
             weights,
         )
         work[0] += 0.04 * n
@@ -598,15 +561,7 @@ def build_landscape(i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px
             and py[j] + pf[row, 3] > y0
         ):
             touched += 40 + add_raster(
-                land,
-                stride,
-                columns,
-                rows,
-                x0,
-                y0,
-                x1,
-                y1,
-                pitch,
+                land, stride, columns, rows, x0, y0, x1, y1, pitch,
                 px[j] + pf[row, 9],
                 py[j] + pf[row, 10],
                 pi[row, 3],
@@ -662,34 +617,8 @@ def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found,
 
 @kernel
 def move(
-    i,
-    length,
-    keep,
-    polish,
-    at,
-    kind,
-    first_variant,
-    window,
-    variant_poly,
-    polys,
-    pitch,
-    cell,
-    pf,
-    pi,
-    first,
-    near,
-    edges,
-    raster,
-    px,
-    py,
-    poly,
-    variant,
-    weights,
-    land,
-    found,
-    near_items,
-    planes,
-    work,
+    i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell, pf, pi,
+    first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
 ):
     """Moves shape i to the place of least weighted overlap that was found."""
     count = 0
@@ -701,22 +630,7 @@ def move(
         if x1 < x0 or y1 < y0:
             continue
         columns, rows, stride = build_landscape(
-            i,
-            variant_poly[v],
-            x0,
-            x1,
-            y0,
-            y1,
-            land,
-            polys,
-            pitch,
-            pf,
-            pi,
-            raster,
-            px,
-            py,
-            poly,
-            weights,
+            i, variant_poly[v], x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights,
             work,
         )
         count = collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
@@ -726,29 +640,12 @@ def move(
     best_y = py[i]
     best_v = v
     best = refine(
-        i,
-        poly[i],
-        px[i],
-        py[i],
+        i, poly[i], px[i], py[i],
         window[v, 0],
         length - window[v, 1],
         window[v, 2],
         window[v, 3],
-        pitch,
-        at,
-        near_items,
-        planes,
-        polys,
-        cell,
-        pf,
-        pi,
-        first,
-        near,
-        edges,
-        px,
-        py,
-        poly,
-        weights,
+        pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges, px, py, poly, weights,
         work,
     )
     best_x = at[0]
@@ -766,21 +663,7 @@ def move(
             length - window[v, 1],
             window[v, 2],
             window[v, 3],
-            pitch,
-            at,
-            near_items,
-            planes,
-            polys,
-            cell,
-            pf,
-            pi,
-            first,
-            near,
-            edges,
-            px,
-            py,
-            poly,
-            weights,
+            pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges, px, py, poly, weights,
             work,
         )
         if loss < best:
@@ -826,42 +709,9 @@ def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, o
 
 @kernel
 def separate(
-    length,
-    patience,
-    work_limit,
-    control,
-    order,
-    state,
-    keep,
-    polish,
-    kind,
-    first_variant,
-    window,
-    variant_poly,
-    polys,
-    pitch,
-    cell,
-    pf,
-    pi,
-    first,
-    near,
-    edges,
-    raster,
-    px,
-    py,
-    poly,
-    variant,
-    weights,
-    overlap,
-    best_x,
-    best_y,
-    best_variant,
-    land,
-    found,
-    near_items,
-    planes,
-    at,
-    work,
+    length, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
+    variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
+    overlap, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
 ):
     """Moves overlapping shapes about until none overlap (1), progress ends (2), or work runs out (0).
 
@@ -924,34 +774,9 @@ def separate(
             if mine <= 0.0:
                 continue
             move(
-                i,
-                length,
-                keep,
-                polish,
-                at,
-                kind,
-                first_variant,
-                window,
-                variant_poly,
-                polys,
-                pitch,
-                cell,
-                pf,
-                pi,
-                first,
-                near,
-                edges,
-                raster,
-                px,
-                py,
-                poly,
-                variant,
-                weights,
-                land,
-                found,
-                near_items,
-                planes,
-                work,
+                i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+                pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found,
+                near_items, planes, work,
             )
             update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap)
             work[0] += 0.006 * everything
@@ -965,28 +790,8 @@ def separate(
 
 @kernel
 def slide(
-    i,
-    p,
-    x,
-    y,
-    x_lo,
-    x_hi,
-    y_lo,
-    y_hi,
-    span,
-    at,
-    near_items,
-    polys,
-    cell,
-    pf,
-    pi,
-    first,
-    near,
-    edges,
-    px,
-    py,
-    poly,
-    weights,
+    i, p, x, y, x_lo, x_hi, y_lo, y_hi, span, at, near_items, polys, cell, pf, pi, first, near, edges, px,
+    py, poly, weights,
 ):
     """Pushes a shape that overlaps nothing left and down by turns as far as it goes; writes at[0:2]."""
     for turn in range(6):
@@ -1004,24 +809,8 @@ def slide(
                 (new_x < x or new_y < y)
                 and gone + step < 4.0 * span
                 and loss_at(
-                    i,
-                    p,
-                    new_x,
-                    new_y,
-                    n,
-                    near_items,
-                    1e-9,
-                    polys,
-                    cell,
-                    pf,
-                    pi,
-                    first,
-                    near,
-                    edges,
-                    px,
-                    py,
-                    poly,
-                    weights,
+                    i, p, new_x, new_y, n, near_items, 1e-9, polys, cell, pf, pi, first, near, edges, px,
+                    py, poly, weights,
                 )
                 <= 0.0
             ):
@@ -1036,32 +825,8 @@ def slide(
 
 @kernel
 def construct(
-    order,
-    begin,
-    kind,
-    first_variant,
-    window,
-    variant_poly,
-    extent,
-    polys,
-    pitch,
-    cell,
-    pf,
-    pi,
-    first,
-    near,
-    edges,
-    raster,
-    px,
-    py,
-    poly,
-    variant,
-    weights,
-    found,
-    near_items,
-    planes,
-    at,
-    work,
+    order, begin, kind, first_variant, window, variant_poly, extent, polys, pitch, cell, pf, pi, first,
+    near, edges, raster, px, py, poly, variant, weights, found, near_items, planes, at, work,
 ):
     """Lays shapes one after the other, each where it ends farthest left; returns the length used.
 
@@ -1115,52 +880,14 @@ def construct(
                     p,
                     np.rint(x),
                     min(y1, np.rint(y)),
-                    x0,
-                    x1,
-                    y0,
-                    y1,
-                    pitch,
-                    at,
-                    near_items,
-                    planes,
-                    polys,
-                    cell,
-                    pf,
-                    pi,
-                    first,
-                    near,
-                    edges,
-                    px,
-                    py,
-                    poly,
-                    weights,
-                    work,
+                    x0, x1, y0, y1, pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges,
+                    px, py, poly, weights, work,
                 )
                 if loss > 0.0:
                     continue
                 slide(
-                    i,
-                    p,
-                    at[0],
-                    at[1],
-                    x0,
-                    x1,
-                    y0,
-                    y1,
-                    pitch,
-                    at,
-                    near_items,
-                    polys,
-                    cell,
-                    pf,
-                    pi,
-                    first,
-                    near,
-                    edges,
-                    px,
-                    py,
-                    poly,
-                    weights,
+                    i, p, at[0], at[1], x0, x1, y0, y1, pitch, at, near_items, polys, cell, pf, pi, first,
+                    near, edges, px, py, poly, weights,
                 )
                 if at[0] + window[v, 1] < best_end:
                     best_end = at[0] + window[v, 1]
