@@ -178,7 +178,8 @@ def _grain(laid: Laid, fabric: Fabric) -> Iterator[str]:
     drawn = math.degrees(math.atan2(y1 - y0, x1 - x0))
     askew = abs(_between(drawn, placement.rotation))
     if askew > ANGLE_TOLERANCE and (askew > 90 or arrow * math.sin(math.radians(askew)) > EDGE_TOLERANCE):
-        yield f"{laid.at} has its grain arrow drawn {askew:.2f}° off the {placement.rotation:.2f}° it is entered with"
+        entered = f"the {placement.rotation:.2f}° it is entered with"
+        yield f"{laid.at} has its grain arrow drawn {askew:.2f}° off {entered}"
     if fabric.grain == "any":
         return
     off = min(abs(_between(placement.rotation, straight)) for straight in (0.0, 180.0))

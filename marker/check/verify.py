@@ -19,7 +19,7 @@ from marker.model.layout import Layout, MaterialLayout, Placement
 WASTE_TOLERANCE = 0.01
 """Percentage points that the waste stated may be off."""
 BUY_TOLERANCE = 1e-6
-"""Millimetres that the length to buy may be off a whole number of steps."""
+"""Millimetres: the length to buy may be off by it, and a step is not begun for less."""
 
 Finding = tuple[str, str]
 """Piece number, if it is about one, and the sentence."""
@@ -195,7 +195,6 @@ def _lengths(
     if abs(waste - layout.waste_percent) > WASTE_TOLERANCE:
         yield f"{waste:.2f} % of the cloth is waste and {layout.waste_percent:.2f} % is stated"
     need = layout.length / (1 - fabric.shrink_along)
-    steps = {math.ceil((need + slack) / fabric.step) for slack in (-BUY_TOLERANCE, BUY_TOLERANCE)}
-    if all(abs(layout.buy - count * fabric.step) > BUY_TOLERANCE for count in steps):
-        right = max(steps) * fabric.step
+    right = math.ceil((need - BUY_TOLERANCE) / fabric.step) * fabric.step
+    if abs(layout.buy - right) > BUY_TOLERANCE:
         yield f"{need:.2f} mm are needed, so {right:.2f} mm to buy, and {layout.buy:.2f} mm are stated"
