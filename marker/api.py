@@ -165,7 +165,7 @@ def lay_job(
     """The verified layout of every material of a job, in the job's order."""
     from marker.cloth.choose import Clock, enter, race
     from marker.cloth.spread import known
-    from marker.nest.kernels import is_cold, warm_up
+    from marker.nest.search import is_cold, warm_up
 
     known(fold)
     if seconds is None and effort is None:
@@ -305,10 +305,10 @@ def describe_file(path: str | Path) -> str:
     """Validate a pattern or fabric file and say in a few words what it holds; raises InputError."""
     from marker.files.fabric import load_fabrics
     from marker.files.pattern import load_pattern
-    from marker.files.toml import is_fabric_file
+    from marker.files.toml import read_toml
 
     path = Path(path)
-    if is_fabric_file(path):
+    if set(read_toml(path)) == {"fabric"}:
         fabrics = load_fabrics(path)
         return "valid fabric file: " + ", ".join(f"{name} ({cloth.name})" for name, cloth in fabrics.items())
     pattern = load_pattern(path)

@@ -27,6 +27,13 @@ class Friendly(click.Group):
         except InputError as problem:
             click.echo(f"marker: {problem}", err=True)
             ctx.exit(1)
+        except RuntimeError as problem:
+            from marker.api import NotVerified
+
+            if not isinstance(problem, NotVerified):
+                raise
+            click.echo(f"marker: {problem}", err=True)
+            ctx.exit(1)
         except BrokenPipeError:
             # Whoever read our output has had enough.
             sys.stderr.close()

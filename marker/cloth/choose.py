@@ -28,12 +28,12 @@ OnBetter = Callable[[MaterialLayout], None]
 
 @dataclass(eq=False)
 class Runner:
-    """A plan in the race: its prepared problems, bounds and best solutions so far, one each stretch."""
+    """A plan in the race: the bounds, prepared problems and best solutions so far of its stretches."""
 
     plan: Plan
-    prepared: list[Prepared]
     bounds: list[int]
-    best: list[Solution | None] = field(default_factory=list)
+    prepared: list[Prepared | None]
+    best: list[Solution | None]
 
     def length(self, fabric: Fabric) -> float:
         lengths = [solution.length if solution else 1 << 60 for solution in self.best]
@@ -42,6 +42,10 @@ class Runner:
     @property
     def cuts(self) -> int:
         return sum(stretch.problem.total for stretch in self.plan.stretches)
+
+    @property
+    def complete(self) -> bool:
+        return all(self.best)
 
     def done(self) -> bool:
         """Every stretch is as short as its lower bound: nothing left to gain."""
@@ -73,21 +77,22 @@ def enter(job: Job, material: str, fold: str) -> Entered:
     runners: list[Runner] = []
     too_wide: list[TooWide] = []
     for spread in options:
-        if fold not in ("best", spread.name):
+        if fold not in ("best", spread.family):
             continue
         try:
             found = plans(spread, wanted, fabric)
         except TooWide as problem:
-            refused.setdefault(spread.name, str(problem))
+            refused.setdefault(spread.family, str(problem))
             too_wide.append(problem)
             continue
         if not found:
-            refused.setdefault(spread.name, "one stretch would stay empty")
+            refused.setdefault(spread.family, "one stretch would stay empty")
         for plan in found:
             problems = [stretch.problem for stretch in plan.stretches]
             bounds = [lower_bound(problem) for problem in problems]
-            runners.append(Runner(plan, [prepare(problem) for problem in problems], bounds, [None] * len(problems)))
-    names = {runner.plan.spread.name for runner in runners}
+            nothing = [None] * len(problems)
+            runners.append(Runner(plan, bounds, [*nothing], [*nothing]))
+    names = {runner.plan.spread.family for runner in runners}
     refused = {name: why for name, why in refused.items() if name not in names}
     if not runners:
         raise InputError(_nothing_fits(material, fabric, fold, refused, too_wide))
@@ -133,36 +138,44 @@ class Clock:
 def race(entered: Entered, clock: Clock, since: float, until: float, on_better: OnBetter) -> MaterialLayout:
     """Run the race between the fractions ``since`` and ``until`` of the clock's budget."""
     fabric = entered.fabric
-    span = until - since
-    field_ = list(entered.runners)
-    rungs = [0.25, 0.25, 0.5] if len(field_) > 3 else ([0.35, 0.65] if len(field_) > 1 else [1.0])
-    keep = {0: 3, 1: 1}
-    at = since
+    running = list(entered.runners)
     shortest = float("inf")
 
     def told(runner: Runner) -> None:
         nonlocal shortest
-        if all(runner.best) and runner.length(fabric) < shortest - 1e-9:
+        if runner.complete and runner.length(fabric) < shortest - 1e-9:
             shortest = runner.length(fabric)
             on_better(_laid_out(entered, runner))
 
-    for rung, part in enumerate(rungs):
-        for place, runner in enumerate(field_):
-            if clock.stop() and any(all(other.best) for other in entered.runners):
+    at = since
+    for part, keep in _rungs(len(running)):
+        span = (until - since) * part
+        for place, runner in enumerate(running):
+            if clock.stop() and any(other.complete for other in entered.runners):
                 break
-            share = span * part / len(field_)
-            _work(runner, clock, share, at + span * part * (place + 1) / len(field_), told)
-        at += span * part
-        field_.sort(key=lambda runner: _merit(runner, fabric))
-        leader = field_[0].length(fabric)
+            _work(runner, clock, span / len(running), at + span * (place + 1) / len(running), told)
+        at += span
+        running.sort(key=lambda runner: _merit(runner, fabric))
+        leader = running[0].length(fabric)
         # A spread whose bound is above the leader's length cannot win any more.
-        field_ = [
-            runner for runner in field_ if cloth_length(runner.plan, runner.bounds, fabric) <= leader
-        ][: keep.get(rung, 1)] or field_[:1]
-        if field_[0].done():
+        hopeful = [
+            runner for runner in running if cloth_length(runner.plan, runner.bounds, fabric) <= leader
+        ]
+        running = (hopeful or running)[:keep]
+        if running[0].done():
             break
     winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
     return replace(_laid_out(entered, winner), tried=_tried(entered))
+
+
+def _rungs(count: int) -> list[tuple[float, int]]:
+    """For each rung of the race its part of the work and how many plans go on to the next."""
+    if count == 1:
+        return [(1.0, 1)]
+    first_layouts = (0.0, count)
+    if count <= 3:
+        return [first_layouts, (0.35, 1), (0.65, 1)]
+    return [first_layouts, (0.25, 3), (0.25, 1), (0.5, 1)]
 
 
 def _work(
@@ -173,9 +186,6 @@ def _work(
     begin = time.monotonic()
     done = 0
     for k, stretch in enumerate(runner.plan.stretches):
-        if stretch.problem.total == 0:
-            runner.best[k] = Solution(0, ())
-            continue
         done += stretch.problem.total
         budget = clock.budget(share * stretch.problem.total / total, deadline)
         if budget.seconds is not None and done < total:
@@ -188,9 +198,11 @@ def _work(
                 runner.best[k] = solution
                 told(runner)
 
+        prepared = runner.prepared[k] or prepare(stretch.problem)
+        runner.prepared[k] = prepared
         better(
             solve(
-                runner.prepared[k],
+                prepared,
                 budget,
                 seed=clock.seed,
                 cores=clock.cores,
@@ -202,11 +214,11 @@ def _work(
         )
 
 
-def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, float, int]:
-    """Least to buy; then the fewest outlines to cut; then the shortest; then the simplest spread."""
+def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]:
+    """Least to buy; then the fewest foldings; then the fewest outlines to cut; then the shortest."""
     length = runner.length(fabric)
     buy = to_buy(length, fabric)
-    return buy, runner.cuts, length, NAMES.index(runner.plan.spread.name)
+    return buy, len(runner.plan.stretches), runner.cuts, length, NAMES.index(runner.plan.spread.family)
 
 
 def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
@@ -219,13 +231,13 @@ def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
 
 def _tried(entered: Entered) -> tuple[Tried, ...]:
     """Each spread's best length, and why the others were not possible, in the order of NAMES."""
-    found: dict[str, Tried] = {name: Tried(name, None, None, why) for name, why in entered.refused.items()}
+    found = {name: Tried(name, None, None, why) for name, why in entered.refused.items()}
     for runner in entered.runners:
-        name, length = runner.plan.spread.name, runner.length(entered.fabric)
-        held = found.get(name)
-        if not all(runner.best):
-            found.setdefault(name, Tried(name, None, None, "stopped before it was tried"))
+        spread, length = runner.plan.spread, runner.length(entered.fabric)
+        held = found.get(spread.family)
+        if not runner.complete:
+            found.setdefault(spread.family, Tried(spread.name, None, None, "stopped before it was tried"))
             continue
         if held is None or held.length is None or length < held.length:
-            found[name] = Tried(name, length, to_buy(length, entered.fabric))
+            found[spread.family] = Tried(spread.name, length, to_buy(length, entered.fabric))
     return tuple(found[name] for name in NAMES if name in found)

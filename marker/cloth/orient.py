@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +44,7 @@ class Shape:
     grain_angle: float
 
 
+@lru_cache(maxsize=1024)
 def shape(ring: Ring, grain: tuple[Point, Point], origin: Point | None, gap: float) -> Shape:
     """Lay ``ring`` along its grain. ``origin`` is the reference point (default: the middle of its box)."""
     (tx, ty), (hx, hy) = grain

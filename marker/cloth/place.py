@@ -17,7 +17,7 @@ from marker.model.fold import unfold
 from marker.model.layout import Band, MaterialLayout, Placement
 from marker.model.piece import Notch, Point, Ring
 from marker.nest.problem import Placing, Solution
-from marker.units import format_buy
+from marker.units import format_buy, round_up_to_step
 
 Move = Callable[[Iterable[Point]], tuple[Point, ...]]
 
@@ -35,8 +35,7 @@ def cloth_length(plan: Plan, lengths: Sequence[int], fabric: Fabric) -> float:
 
 def to_buy(length: float, fabric: Fabric) -> float:
     """Length to buy: before shrinking (L / (1 - s)), rounded up to the step sold."""
-    steps = length / (1.0 - fabric.shrink_along) / fabric.step
-    return math.ceil(steps - 1e-9) * fabric.step
+    return round_up_to_step(length / (1.0 - fabric.shrink_along), fabric.step)
 
 
 def waste_percent(needs: Sequence[Need], length: float, fabric: Fabric) -> float:
@@ -58,7 +57,8 @@ def material_layout(
     yielded: dict[int, list[int]] = {}
     x_from = 0.0
     for stretch, solution in zip(plan.stretches, solutions, strict=True):
-        x_to = x_from + solution.length / SCALE
+        # The gap to the next stretch belongs to this one.
+        x_to = x_from + solution.length / SCALE + (fabric.gap if stretch is not plan.stretches[-1] else 0.0)
         first = len(bands)
         for strip in stretch.section.strips:
             across = x_from if stretch.section.crosswise else None
@@ -67,7 +67,7 @@ def material_layout(
             laid = stretch.laid[placing.kind]
             yielded.setdefault(id(laid.need), []).append(len(placements))
             placements.append(_placement(laid, placing, x_from, first))
-        x_from = x_to + fabric.gap
+        x_from = x_to
     for need in needs:
         _mark_spares(need, yielded.get(id(need), []), placements)
     length = cloth_length(plan, [solution.length for solution in solutions], fabric)
@@ -84,7 +84,7 @@ def material_layout(
         lay=plan.spread.name,
         length=length,
         buy=buy,
-        buy_text=format_buy(buy, fabric.system, fabric.step),
+        buy_text=format_buy(buy, fabric.system),
         waste_percent=waste_percent(needs, length, fabric),
         lower_bound=min(bound, length),
         bands=tuple(bands),

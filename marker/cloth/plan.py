@@ -106,7 +106,7 @@ def fold_depths(needs: Sequence[Need], fabric: Fabric) -> list[float]:
 
 
 def _height(need: Need, fabric: Fabric) -> float:
-    form = shape(need.outline, need.piece.grain, None, 0.0)
+    form = shape(need.outline, need.piece.grain, None, fabric.gap)
     return float(np.ptp(form.outline[:, 1]))
 
 

@@ -48,11 +48,19 @@ class Section:
 
 @dataclass(frozen=True)
 class Spread:
-    """A named way to spread the cloth. ``fold_depth`` is how much is folded over, for a partial fold."""
+    """A named way to spread the cloth. ``fold_depth`` is how much is folded over, for a partial fold.
+
+    A mixed spread's name goes on to say how: "mixed: lengthwise fold, then open".
+    """
 
     name: str
     sections: tuple[Section, ...]
     fold_depth: float = 0.0
+
+    @property
+    def family(self) -> str:
+        """The name without the details: one of NAMES."""
+        return self.name.partition(":")[0]
 
 
 def flat(fabric: Fabric) -> Section:
@@ -121,7 +129,7 @@ def spreads(fabric: Fabric, depths: Iterable[float]) -> tuple[list[Spread], dict
     if fabric.flaws:
         refused["mixed"] = "where the flaws come to lie depends on the length of the first stretch"
     else:
-        found.append(Spread("mixed", (halved(fabric), flat(fabric))))
+        found.append(Spread("mixed: lengthwise fold, then open", (halved(fabric), flat(fabric))))
     found.append(Spread("open", (flat(fabric),)))
     return found, refused
 

@@ -15,7 +15,7 @@ def planned(the_job, name):
     fabric = the_job.fabrics["fabric"]
     wanted = needs(the_job, "fabric")
     found, _ = spreads(fabric, fold_depths(wanted, fabric))
-    spread = next(spread for spread in found if spread.name == name)
+    spread = next(spread for spread in found if spread.family == name)
     plan = plans(spread, wanted, fabric)[0]
     counts = []
     for stretch in plan.stretches:

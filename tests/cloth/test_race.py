@@ -25,7 +25,7 @@ def laid(the_job, **options):
 
 def test_every_spread_that_is_possible_is_tried_and_told():
     fabric, interfacing = laid(job(*MIXED_BAG))
-    lengths = {tried.lay: tried.length for tried in fabric.tried}
+    lengths = {tried.lay.partition(":")[0]: tried.length for tried in fabric.tried}
     assert {name for name, length in lengths.items() if length} == {
         "lengthwise fold",
         "selvages to the middle",
@@ -47,7 +47,7 @@ def test_the_spread_asked_for_is_the_spread_used(fold):
     (fabric,) = laid(job(*(part for part in MIXED_BAG[:2])), fold=fold) if fold != "mixed" else (
         laid(job(MIXED_BAG[0], MIXED_BAG[1], piece("3", rectangle(120, 80), cut(3))), fold=fold)
     )
-    assert fabric.lay == fold
+    assert fabric.lay.startswith(fold)
 
 
 def test_a_tube_is_laid_as_it_is():
