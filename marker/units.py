@@ -130,7 +130,7 @@ def format_buy(mm: float, system: System) -> str:
     """
     if system == "imperial":
         sixteenths = Fraction(mm) / (YARD / 16)
-        if abs(sixteenths - round(sixteenths)) < Fraction(1, 1000):
+        if abs(sixteenths - round(sixteenths)) < Fraction(1, 100_000):
             return f"{_mixed(Fraction(round(sixteenths), 16))} yd"
         parts = math.ceil(Fraction(mm) / (INCH / 16) - Fraction(1, 1000))
         return f"{_mixed(Fraction(parts, 16))} in"
@@ -228,6 +228,7 @@ def _to_float(value: Fraction, written: object) -> float:
 
 def _quote(text: str) -> str:
     short = text if len(text) <= _LONGEST_TEXT else text[: _LONGEST_TEXT - 1] + "…"
+    short = "".join(char if char.isprintable() else "·" for char in short)
     return f"'{short}'" if '"' in short else f'"{short}"'
 
 

@@ -36,6 +36,8 @@ def write_all(files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[
                 target = Path(os.path.realpath(name))
                 if target.is_dir():
                     raise InputError(f"{name}: cannot be written: it is a folder; name a file.")
+                if target.exists() and not target.is_file():
+                    raise InputError(f"{name}: cannot be written: it is not an ordinary file; name another.")
                 _make_folder(target.parent, made)
                 temporary = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
                 prepared.append((temporary, target))

@@ -38,7 +38,8 @@ def sentence(path: str | Path, where: Sequence[str], what: str) -> InputError:
     """An InputError that reads ``path: where, where: what.``"""
     place = ", ".join(where)
     what = what if what.endswith("?") else what.rstrip(".") + "."
-    return InputError(f"{path}: {place}: {what}" if place else f"{path}: {what}")
+    told = f"{path}: {place}: {what}" if place else f"{path}: {what}"
+    return InputError("".join(char if char.isprintable() else "·" for char in told))
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -115,7 +115,12 @@ def _corner(at: Point, before: Edge, after: Edge) -> list[Point] | None:
             return [out0, out1]
         return _cut_off(at, out0, out1, meet, MITRE_LIMIT * max(w0, w1)) if far else [meets]
     if along0 > _TINY or along1 < -_TINY:
-        return [out0, out1]
+        # The wider strip ends square at the corner; the narrower one runs up against that end.
+        narrow, normal = (w1, n0) if along0 > _TINY else (w0, n1)
+        if dot <= 0 or narrow / dot > max(w0, w1):
+            return None
+        step = _along(at, normal, narrow / dot)
+        return [out0, step] if along0 > _TINY else [step, out1]
     return [meets] if -along0 <= length0 and along1 <= length1 else None
 
 
