@@ -119,10 +119,11 @@ def outside(
         if not outline:
             continue
         xs, ys = np.asarray(outline, dtype=float).T
-        far = max((x[0] - xs).max(), (xs - x[1]).max(), (y[0] - ys).max(), (ys - y[1]).max())
-        if not math.isfinite(far):
+        if not (np.isfinite(xs).all() and np.isfinite(ys).all()):
             found.append((index, math.inf))
-        elif far > tolerance:
+            continue
+        far = max(x[0] - xs.min(), xs.max() - x[1], y[0] - ys.min(), ys.max() - y[1])
+        if far > tolerance:
             found.append((index, float(far)))
     return found
 
