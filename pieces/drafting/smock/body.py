@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from math import hypot
 
 from drafting.curves import (
@@ -77,6 +78,7 @@ class Body:
         return length(self.back_armhole) + length(self.back_armhole_high)
 
 
+@cache
 def body(m: Measures) -> Body:
     half_neck = (m.neck + NECK_EASE) / 2.0
     width = solve(lambda w: sum(map(length, _necks(m, w))) - half_neck, 50.0, 110.0)

@@ -7,6 +7,7 @@ share of front and back follow from the two halves of the armhole.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import sqrt
 
 from drafting.curves import (
@@ -53,6 +54,7 @@ class Sleeve:
         return self.hem_right[0] - self.hem_left[0] - _PLEATS * _PLEAT
 
 
+@cache
 def sleeve_block(b: Body, m: Measures) -> Sleeve:
     want_front, want_back = b.front_hole + CAP_EASE_FRONT, b.back_hole + CAP_EASE_BACK
 
