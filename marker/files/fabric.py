@@ -9,7 +9,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from marker.files.messages import from_validation, sentence
-from marker.files.outline import Frame, Wrong, parse_ring, unit_hint
+from marker.files.outline import Frame, Wrong, metric, parse_ring, unit_hint
 from marker.files.schema import FabricFile, FabricTable, FlawTable
 from marker.files.toml import read_toml
 from marker.model.fabric import Fabric
@@ -50,7 +50,7 @@ def _fabric(path: str | Path, material: str, table: FabricTable, unit: str) -> F
         raise sentence(
             path,
             [*where, "width"],
-            f"{width:.4g} mm is absurd for a cloth; " + (hint or "check the number and the unit"),
+            f"{metric(width)} is absurd for a cloth; " + (hint or "check the number and the unit"),
         )
     if 2 * table.selvage.mm >= width:
         raise sentence(
@@ -63,7 +63,7 @@ def _fabric(path: str | Path, material: str, table: FabricTable, unit: str) -> F
         raise sentence(
             path,
             [*where, "gap"],
-            f"{table.gap.mm:g} mm between pieces is absurd; check the number and the unit",
+            f"{metric(table.gap.mm)} between pieces is absurd; check the number and the unit",
         )
     step = table.step
     system: System = step.system if step is not None else table.width.system
@@ -72,7 +72,7 @@ def _fabric(path: str | Path, material: str, table: FabricTable, unit: str) -> F
         raise sentence(
             path,
             [*where, "step"],
-            f"{step_mm:g} mm is absurd for the steps a cloth is sold in; check the unit",
+            f"{metric(step_mm)} is absurd for the steps a cloth is sold in; check the unit",
         )
     whole = parse_length("1 yd" if system == "imperial" else "1 m")
     return Fabric(
@@ -114,7 +114,7 @@ def _flaw(path: str | Path, where: Sequence[str], flaw: FlawTable, unit: str) ->
         )
     x, y, radius = flaw.along.mm, flaw.across.mm, flaw.radius.mm
     if radius > WIDEST:
-        raise sentence(path, [*where, "radius"], f"{radius:.4g} mm is absurd; check the number and the unit")
+        raise sentence(path, [*where, "radius"], f"{metric(radius)} is absurd; check the number and the unit")
     # The polygon goes round the circle, never inside it.
     outer = radius / math.cos(math.pi / _SPOT_SIDES)
     angles = [2 * math.pi * k / _SPOT_SIDES for k in range(_SPOT_SIDES)]

@@ -105,7 +105,7 @@ def _item(field: str, index: int, here: Any, before: Any) -> str:
         if isinstance(here, Mapping) and isinstance(here.get("number"), (str, int)):
             return piece_words(here["number"], here.get("name", "?"))
         name = f' "{here["name"]}"' if isinstance(here, Mapping) and isinstance(here.get("name"), str) else ""
-        return f"[[piece]] number {index + 1} in the file{name}"
+        return f"piece{name} ([[piece]] {index + 1} in the file)"
     if field == "notion" and isinstance(here, Mapping) and isinstance(here.get("name"), str):
         return f'notion "{here["name"]}"'
     if isinstance(before, list) and len(before) == 2 and not isinstance(here, (list, dict)):
@@ -135,7 +135,7 @@ def _what(kind: str, given: Any, limits: Mapping[str, Any], message: str) -> str
     if kind in _KINDS:
         return f"is {shown}; write {_KINDS[kind]}"
     if kind == "literal_error":
-        return f"is {shown}; write {limits['expected']}"
+        return f"is {shown}; write {limits['expected']}".replace("'", '"')
     if kind == "finite_number":
         return f"is {shown}; write a finite number"
     if kind in ("greater_than_equal", "less_than_equal"):
@@ -145,7 +145,8 @@ def _what(kind: str, given: Any, limits: Mapping[str, Any], message: str) -> str
         bound = (
             f"at least {limits['min_length']}" if kind == "too_short" else f"at most {limits['max_length']}"
         )
-        return f"has {limits['actual_length']} entries; write {bound}"
+        have = limits["actual_length"]
+        return f"has {have} {'entry' if have == 1 else 'entries'}; write {bound}"
     return f"is {shown}; {message[:1].lower()}{message[1:]}"
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from marker.model.piece import Line, Point, Ring
-from marker.model.ring import counter_clockwise, extent, signed_area
+from marker.model.ring import counter_clockwise, extent, off_line, signed_area
 from marker.units import unit_size
 
 CHORD = 0.1
@@ -76,7 +76,8 @@ class _Stroke:
     points: list[Point] = field(default_factory=list)
     corners: list[Point] = field(default_factory=list)
     closed: bool = False
-    repeated: list[Point] = field(default_factory=list)
+    repeated: list[int] = field(default_factory=list)
+    """Indices of points that repeat the one before."""
 
 
 class _Pen:
@@ -94,7 +95,7 @@ class _Pen:
         end = self._inside(point)
         stroke = self.strokes[-1]
         if math.dist(stroke.points[-1], end) <= SAME:
-            stroke.repeated.append(end)
+            stroke.repeated.append(len(stroke.points))
         stroke.points.append(end)
         stroke.corners.append(end)
 
@@ -131,7 +132,7 @@ class _Pen:
         stroke = self.strokes[-1]
         stroke.closed = True
         # The parser draws the closing line itself; where the path had come home already it has no length.
-        if stroke.repeated and stroke.repeated[-1] == stroke.points[-1] and len(stroke.points) > 2:
+        if stroke.repeated and stroke.repeated[-1] == len(stroke.points) - 1 and len(stroke.points) > 2:
             stroke.repeated.pop()
 
     def endPath(self) -> None:
@@ -140,7 +141,7 @@ class _Pen:
     def _inside(self, point: Point) -> Point:
         inside = self.frame.inside(point)
         if not max(abs(inside[0]), abs(inside[1])) <= FARTHEST:
-            far = _metric(max(abs(inside[0]), abs(inside[1])))
+            far = metric(max(abs(inside[0]), abs(inside[1])))
             raise Wrong(f"reaches {far} from the origin, which is absurd; check the numbers and the unit")
         return inside
 
@@ -151,7 +152,7 @@ class _Pen:
         if len(stroke.points) + steps > MOST_POINTS:
             raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer, or check the unit")
         if max(math.dist(points[0], point) for point in points) <= SAME:
-            stroke.repeated.append(points[0])
+            stroke.repeated.append(len(stroke.points))
         stroke.points.extend(at(i / steps) for i in range(1, steps))
         stroke.points.append(points[-1])
         stroke.corners.append(points[-1])
@@ -174,11 +175,13 @@ def parse_ring(path: str, frame: Frame) -> Drawn:
             "end the path with Z, or bring it back to where it began"
         )
     if stroke.repeated:
-        raise Wrong(f"has the point {frame.say(stroke.repeated[0])} twice in a row; leave one out")
+        raise Wrong(
+            f"has the point {frame.say(stroke.points[stroke.repeated[0]])} twice in a row; leave one out"
+        )
     points = _without_repeats(stroke.points, 0.01 if not stroke.closed else SAME)
     if len(points) > MOST_POINTS:
         raise Wrong(f"has {len(points)} points; at most {MOST_POINTS} are allowed, so draw it with fewer")
-    if len(points) < 3 or abs(signed_area(points)) < 1e-3 * max(extent(points)):
+    if _in_one_line(points):
         raise Wrong("encloses no area; draw at least three points that are not in one line")
     check_size(points, frame)
     _check_simple(points, frame)
@@ -210,7 +213,7 @@ def check_size(points: list[Point] | Ring, frame: Frame) -> None:
     bound = "at most 10 m is possible" if which == "large" else f"at least {limit:g} mm is needed"
     hint = unit_hint(longer, frame.unit, 20.0, 2500.0)
     raise Wrong(
-        f"is far too {which}: {_metric(width)} by {_metric(height)}, and {bound}"
+        f"is far too {which}: {metric(width)} by {metric(height)}, and {bound}"
         + (f"; {hint}" if hint else "; check the numbers and the unit")
     )
 
@@ -219,11 +222,11 @@ def unit_hint(mm: float, unit: str, least: float, most: float) -> str:
     """What ``mm``, read in ``unit``, would be in another unit, if that lies between the limits; else ""."""
     number = mm / unit_size(unit)
     fits = [
-        f"in {other} it would be {_metric(number * unit_size(other))}"
+        f'with unit = "{other}" it would be {metric(number * unit_size(other))}'
         for other in ("mm", "cm", "in")
         if other != unit and least <= number * unit_size(other) <= most
     ]
-    return f'{" and ".join(fits)}, so check unit = "{unit}"' if fits else ""
+    return f"{' and '.join(fits)}, so check the unit" if fits else ""
 
 
 def _strokes(path: str, frame: Frame) -> list[_Stroke]:
@@ -261,15 +264,15 @@ def _spelled_out(path: str) -> str:
             at += len(word)
             given += 1
             continue
+        if at < len(path) and path[at].upper() not in _ARITY:
+            raise Wrong(f"cannot be read at {_excerpt(path, at)}; write numbers and SVG path commands")
         if command and (given % (_ARITY[command.upper()] or 1) or (not given and command not in "Zz")):
             raise Wrong(
-                f"has a {command} with {given} number{'s' * (given != 1)} after it; "
+                f"gives {command} {given} number{'s' * (given != 1)}; "
                 f"it takes {_ARITY[command.upper()]} at a time"
             )
         if at >= len(path):
             return " ".join(tokens)
-        if path[at].upper() not in _ARITY:
-            raise Wrong(f"cannot be read at {_excerpt(path, at)}; write numbers and SVG path commands")
         if not command and path[at] not in "Mm":
             raise Wrong(f"begins with {path[at]}; path data begins with M and a point")
         command, given = path[at], 0
@@ -280,6 +283,11 @@ def _spelled_out(path: str) -> str:
 def _excerpt(path: str, at: int) -> str:
     text = path[at : at + 12]
     return f'"{text}…"' if at + 12 < len(path) else f'"{text}"'
+
+
+def _in_one_line(points: list[Point]) -> bool:
+    far = max(points, key=lambda point: math.dist(point, points[0]))
+    return len(points) < 3 or max(abs(off_line(point, (points[0], far))) for point in points) <= SAME
 
 
 def _check_simple(points: list[Point], frame: Frame) -> None:
@@ -314,7 +322,8 @@ def _mix(points: tuple[Point, ...], weights: tuple[float, ...]) -> Point:
     )
 
 
-def _metric(mm: float) -> str:
+def metric(mm: float) -> str:
+    """A length of any order of magnitude, for messages: ``40 km``, ``1.4 m``, ``3 cm``, ``0.3 mm``."""
     if mm >= 1e6:
         return f"{mm / 1e6:.4g} km"
     return f"{mm / 1000:.4g} m" if mm >= 1000 else f"{mm / 10:.4g} cm" if mm >= 10 else f"{mm:.3g} mm"

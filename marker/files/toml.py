@@ -54,5 +54,9 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         told = re.fullmatch(r"(.*?)(?: \(at (.*)\))?", str(error).splitlines()[0])
         what, where = (told[1], told[2]) if told else (str(error), None)
         what = what[:1].lower() + what[1:200]
+        # tomllib tells names as Python tuples; people know them with dots.
+        what = re.sub(
+            r"\((['\"].*)\)", lambda names: "[" + ".".join(re.findall(r"'([^']*)'", names[1])) + "]", what
+        )
         place = f"line {where.removeprefix('line ')}" if where and where.startswith("line ") else where
         raise InputError(f"{path}: is not valid TOML{f' ({place})' if place else ''}: {what}.") from None

@@ -109,7 +109,9 @@ def _corner(at: Point, before: Edge, after: Edge) -> list[Point] | None:
             return [meets] if (-along0 <= length0 if fold1 else along1 <= length1) else None
         if not far:
             return [meets]
-        return [out0, _foot(out0, at, d1)] if fold1 else [_foot(out1, at, d0), out1]
+        # Cut off as the unfolded corner would be, whose bisector is the fold line.
+        cut0, cut1 = _cut_off(at, out0, out1, meet, MITRE_LIMIT * max(w0, w1))
+        return [cut0, _foot(cut0, at, d1)] if fold1 else [_foot(cut1, at, d0), cut1]
     if cross > 0:
         if a < -_TINY or b < -_TINY:
             return [out0, out1]
@@ -131,7 +133,7 @@ def _cut_off(at: Point, out0: Point, out1: Point, meet: Point, reach: float) -> 
     cut = []
     for out in (out0, out1):
         start = (out[0] - at[0]) * unit[0] + (out[1] - at[1]) * unit[1]
-        t = (reach - start) / (size - start)
+        t = (reach - start) / (size - start) if size > start else 0.0
         cut.append((out[0] + t * (at[0] + meet[0] - out[0]), out[1] + t * (at[1] + meet[1] - out[1])))
     return cut
 
