@@ -129,7 +129,10 @@ def outside(
 
 
 def same_form(a: Shape, b: Shape, tolerance: float) -> bool:
-    """Every point of either boundary lies within ``tolerance`` of the other, and the areas agree to that."""
+    """Every point of either boundary lies within ``tolerance`` of the other, and the areas agree to that.
+
+    Boundaries that touch or cross themselves are compared as they are.
+    """
     if a.is_empty or b.is_empty or abs(a.area - b.area) > tolerance * max(a.length, b.length):
         return False
     if _hausdorff(a, b) > tolerance:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely.affinity import affine_transform, rotate
+from shapely.geometry import Polygon
 
 from marker.check.demand import Wanted
 from marker.check.form import (
@@ -85,11 +86,13 @@ def _what(placement: Placement) -> str:
 
 
 def _form(laid: Laid, wanted: Wanted) -> Iterator[str]:
-    placement, shape = laid.placement, laid.shape
-    if shape.is_empty:
+    placement = laid.placement
+    if laid.shape.is_empty:
         yield f"{laid.at} has an outline that encloses nothing"
         return
-    drawn = wanted.shape if placement.opened else solid(wanted.ring)
+    # The cut lines are compared as they are drawn: repairing one of them could drop what both have.
+    shape = Polygon(placement.outline, placement.holes)
+    drawn = wanted.shape if placement.opened else Polygon(wanted.ring)
     motion = turned(wanted.piece.grain, placement.rotation, placement.mirrored)
     expected = affine_transform(drawn, motion)
     motion = shifted(motion, shift_onto(expected, shape))

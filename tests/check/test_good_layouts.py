@@ -253,3 +253,23 @@ def test_how_the_pattern_was_drawn_on_its_sheet_does_not_matter(turn: float) -> 
     pair = piece(ring, 2, "mirrored", grain=(tail, head))
     laid = (place(pair, (0, 0)), place(pair, (0, 100), mirrored=True))
     assert verify(*scene(pair, laid, length=200, waste=90.0)) == []
+
+
+def test_piece_with_a_slit_that_rounding_makes_touch_itself() -> None:
+    """Cut in by 15 mm and 0.01 mm wide at the mouth: drawn it is a valid polygon, rounded it is none."""
+    from shapely.geometry import Polygon
+
+    slit = (
+        (0.0, 0.0),
+        (200.0, 0.0),
+        (200.0, 99.996),
+        (185.0, 100.0),
+        (200.0, 100.004),
+        (200.0, 200.0),
+        (0.0, 200.0),
+    )
+    pocket = piece(slit)
+    (laid,) = (place(pocket, (0, 0)),)
+    laid = replace(laid, outline=tuple((round(x, 2), round(y, 2)) for x, y in laid.outline))
+    assert Polygon(slit).is_valid and not Polygon(laid.outline).is_valid
+    assert verify(*scene(pocket, (laid,), length=200, waste=80.0)) == []
