@@ -273,3 +273,29 @@ def test_piece_with_a_slit_that_rounding_makes_touch_itself() -> None:
     laid = replace(laid, outline=tuple((round(x, 2), round(y, 2)) for x, y in laid.outline))
     assert Polygon(slit).is_valid and not Polygon(laid.outline).is_valid
     assert verify(*scene(pocket, (laid,), length=200, waste=80.0)) == []
+
+
+def test_each_material_is_counted_by_itself() -> None:
+    """A collar of 200 by 200 mm: two of fabric, one of interfacing on a cloth of its own."""
+    collar = piece(SQUARE, cuts=(Cut("fabric", 2, "alike"), Cut("interfacing", 1, "alike")))
+    two, job = scene(collar, (place(collar, (0, 0)), place(collar, (0, 200))), length=200, waste=60.0)
+    one, _ = scene(collar, (place(collar, (0, 0)),), length=200, waste=80.0, material="interfacing")
+    job = replace(job, fabrics={"fabric": CLOTH, "interfacing": CLOTH})
+    assert verify(replace(two, materials=(*two.materials, *one.materials)), job) == []
+    swapped = (
+        replace(one.materials[0], material="fabric"),
+        replace(two.materials[0], material="interfacing"),
+    )
+    messages = [fault.message for fault in verify(replace(two, materials=swapped), job)]
+    assert "2 of Pocket are asked for and the layout gives 1" in messages
+    assert "1 of Pocket are asked for and the layout gives 2" in messages
+
+
+def test_cuts_of_one_piece_add_up() -> None:
+    """A mirrored pair and one more as drawn: two of one hand and one of the other."""
+    pocket = piece(TRIANGLE, cuts=(Cut("fabric", 2, "mirrored"), Cut("fabric", 1, "alike")))
+    laid = [place(pocket, (0, 0)), place(pocket, (0, 100)), place(pocket, (0, 200), mirrored=True)]
+    assert verify(*scene(pocket, tuple(laid), length=200, waste=85.0)) == []
+    laid[1] = place(pocket, (0, 100), mirrored=True)
+    (fault,) = verify(*scene(pocket, tuple(laid), length=200, waste=85.0))
+    assert fault.message == "of Pocket 2 are asked for as drawn and 1 mirrored, and the layout gives 1 and 2"

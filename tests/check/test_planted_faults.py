@@ -625,12 +625,13 @@ def test_numbers_that_are_none(name: str) -> None:
     assert "no proper number" in only(changed(layout, **{name: math.nan}), job).message
 
 
-def test_cut_on_fold_of_a_piece_without_one() -> None:
-    """A region that does not reach the fold cannot be cut on it."""
+def test_pieces_that_cannot_be_cut() -> None:
+    """A region that does not reach its fold, a half without one, and an outline that encloses nothing."""
     island = ((50.0, 50.0), (100.0, 50.0), (100.0, 90.0), (50.0, 90.0))
     back = piece(HALF, cuts=(Cut("fabric", 1, "on fold", island, "island"),), fold_edge=FOLD)
     no_fold = piece(HALF, 1, "on fold")
-    for what in (back, no_fold):
+    flat = piece(((0.0, 0.0), (50.0, 0.0), (100.0, 0.0)))
+    for what in (back, no_fold, flat):
         nothing: tuple[Placement, ...] = ()
         fault = only(*scene(what, nothing, length=100, waste=100.0))
-        assert "no fold edge that it could be cut by" in fault.message
+        assert "has no outline or no fold edge that it could be cut by" in fault.message
