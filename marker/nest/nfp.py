@@ -12,7 +12,9 @@ import numpy as np
 import pyclipper
 from numpy.typing import NDArray
 
-from marker.nest.problem import LIMIT
+from marker.nest.problem import LIMIT, Problem
+
+Shape = tuple[int, int]
 
 SLIVER = 0.75
 """A ring whose area is less than this times half its perimeter is thinner than the lattice, on average."""
@@ -55,6 +57,49 @@ def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArr
     return tuple(-ring for ring in rings)
 
 
+def is_inside(rings: tuple[NDArray[np.int64], ...], x: int, y: int) -> bool:
+    """Whether a position is strictly inside a no-fit polygon, so that the polygons overlap (exact)."""
+    odd = False
+    for ring in rings:
+        here = ring - np.array((x, y), dtype=np.int64)
+        there = np.roll(here, -1, axis=0)
+        side = here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]
+        if ((side == 0) & ((here * there).sum(axis=1) <= 0)).any():
+            return False
+        upward, downward = (here[:, 1] <= 0) & (there[:, 1] > 0), (here[:, 1] > 0) & (there[:, 1] <= 0)
+        odd ^= bool(((upward & (side > 0)) | (downward & (side < 0))).sum() % 2)
+    return odd
+
+
+class NoFitPolygons:
+    """No-fit polygons by pairs of variants, each made when it is first asked for.
+
+    A variant is named by (kind, variant), an obstacle by (-1, index); an obstacle never moves.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._made: dict[tuple[Shape, Shape], tuple[NDArray[np.int64], ...]] = {}
+
+    def polygon(self, shape: Shape) -> NDArray[np.int64]:
+        kind, variant = shape
+        if kind < 0:
+            return self._problem.obstacles[variant]
+        return self._problem.kinds[kind].variants[variant].polygon
+
+    def __call__(self, fixed: Shape, moving: Shape) -> tuple[NDArray[np.int64], ...]:
+        """Rings round the positions of ``moving``, relative to ``fixed``, at which the two overlap."""
+        made = self._made.get((fixed, moving))
+        if made is None:
+            reverse = self._made.get((moving, fixed))
+            if reverse is not None:
+                made = reversed_no_fit_polygon(reverse)
+            else:
+                made = no_fit_polygon(self.polygon(fixed), self.polygon(moving))
+            self._made[fixed, moving] = made
+        return made
+
+
 def _reach(polygon: NDArray[np.int64]) -> int:
     return int(np.abs(polygon).max())
 
@@ -65,8 +110,15 @@ def _shrunk(polygon: NDArray[np.int64], by: int) -> NDArray[np.int64]:
         raise ValueError(f"polygon reaches {_reach(polygon)}, which must be below {LIMIT}")
     offset = pyclipper.PyclipperOffset(4.0)
     offset.AddPath(polygon.tolist(), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
-    parts = [part for part in offset.Execute(-by) if pyclipper.Orientation(part)]
-    return np.array(max(parts, key=pyclipper.Area), dtype=np.int64) if parts else polygon
+    smaller = offset.Execute(-by)
+    if not smaller:
+        return polygon
+    # Rounding to the lattice can push a sharp tip out of the polygon again.
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(smaller, pyclipper.PT_SUBJECT, True)
+    clipper.AddPath(polygon.tolist(), pyclipper.PT_CLIP, True)
+    parts = clipper.Execute(pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return np.array(max(parts, key=pyclipper.Area), dtype=np.int64)
 
 
 def _corners(polygon: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -100,7 +100,7 @@ def test_slack_allows_only_overlaps_thinner_than_a_few_units(a: Points, b: Point
 
 
 @given(a=outlines(), b=outlines(), data=st.data())
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=120, deadline=None)
 def test_tells_overlap_as_a_direct_test_does(a: Points, b: Points, data: st.DataObject) -> None:
     inside = region(no_fit_polygon(a, b))
     lowest, highest = a.min(axis=0) - b.max(axis=0), a.max(axis=0) - b.min(axis=0)
@@ -113,21 +113,23 @@ def test_tells_overlap_as_a_direct_test_does(a: Points, b: Points, data: st.Data
             assert inside.contains(Point(at)) == overlap(a, b, at)  # type: ignore[arg-type]
 
 
-@given(a=tangled(scale=1, size=6), b=tangled(scale=1, size=6))
-@settings(max_examples=150, deadline=None)
-def test_corners_of_the_grid_are_never_forbidden_where_pieces_only_touch(a: Points, b: Points) -> None:
-    # On a scale of 840 every crossing of edges between grid directions up to 8 is rounded by far less
-    # than the distance between the grid's own places.
-    scale = 840
-    inside = region(no_fit_polygon(a * scale, b * scale))
-    for x in range(-7, 8):
-        for y in range(-7, 8):
-            place = Point(x * scale, y * scale)
-            touching = inside.boundary.distance(place) < 2
-            if not touching:
-                assert inside.contains(place) == overlap(a, b, (x, y))
-            elif not inside.contains(place):
-                assert inside.boundary.distance(place) < 2
+@given(a=tangled(scale=840, size=6), b=tangled(scale=840, size=6), data=st.data())
+@settings(max_examples=100, deadline=None)
+def test_places_where_corners_and_edges_meet_are_free_but_for_exact_slides(
+    a: Points, b: Points, data: st.DataObject
+) -> None:
+    inside = region(no_fit_polygon(a, b))
+    for _ in range(12):
+        # Multiples of the grid bring corners onto corners and edges onto edges.
+        x, y = (840 * data.draw(st.integers(-6, 6)) for _ in "xy")
+        if inside.boundary.distance(Point(x, y)) < 2:
+            continue
+        if overlap(a, b, (x, y)):
+            assert inside.contains(Point(x, y))
+        elif inside.contains(Point(x, y)):
+            # A free place without width: to either side of it, b is in a's way.
+            ways = [(10, 0), (7, 7), (0, 10), (-7, 7)]
+            assert any(overlap(a, b, (x + u, y + v)) and overlap(a, b, (x - u, y - v)) for u, v in ways)
 
 
 @given(a=st.one_of(tangled(corners=7), stars(corners=9)), b=st.one_of(tangled(corners=7), stars(corners=9)))
@@ -140,7 +142,7 @@ def test_equals_the_union_of_all_swept_edges(a: Points, b: Points) -> None:
 
 
 @given(a=outlines(), b=outlines())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_swapping_the_polygons_turns_it_by_180_degrees(a: Points, b: Points) -> None:
     there, back = region(no_fit_polygon(a, b)), region(reversed_no_fit_polygon(no_fit_polygon(b, a)))
     assert there.symmetric_difference(back).buffer(-1).is_empty
@@ -154,7 +156,7 @@ def test_moving_the_first_moves_it_along(a: Points, b: Points, x: int, y: int) -
 
 
 @given(a=outlines(), b=outlines())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_mirroring_both_mirrors_it(a: Points, b: Points) -> None:
     mirror = np.array([1, -1])
     mirrored = no_fit_polygon((a * mirror)[::-1], (b * mirror)[::-1])
@@ -163,7 +165,7 @@ def test_mirroring_both_mirrors_it(a: Points, b: Points) -> None:
 
 
 @given(a=outlines(), b=outlines())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_is_one_island_without_slivers(a: Points, b: Points) -> None:
     # The Minkowski sum of two connected sets is connected.
     rings = [Polygon(r) for r in no_fit_polygon(a, b)]

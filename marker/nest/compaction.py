@@ -1,0 +1,371 @@
+"""Compaction and separation of layouts by linear programming on no-fit polygons.
+
+Every pair of shapes that could meet keeps to a convex free region round its present relative position: a
+few half-planes, most of them along edges of the no-fit polygon (Li & Milenkovic 1995; Bennell & Dowsland
+2001; Gomes & Oliveira 2006). Within these regions the best positions are a linear program. Its answer is
+the start of the next round, until nothing is gained.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.nest.nfp import NoFitPolygons, Shape, is_inside
+from marker.nest.problem import Placing, Problem, Solution
+
+TOUCH = 1.0
+"""Shapes that overlap by no more lattice units than this count as touching: positions are whole numbers."""
+
+MARGIN = 0.5
+"""Lattice units kept off slanting edges: rounding both positions costs up to 1.42, of which 1 may overlap."""
+
+REACH = 0.05
+"""How far a shape may move in one round, as a part of the strip's width."""
+
+TIDY = 0.01
+"""Cost of moving everything along by a unit, where the length costs 1: loose shapes go to the start."""
+
+_Float = NDArray[np.float64]
+_Int = NDArray[np.int64]
+
+
+def compact(
+    problem: Problem, solution: Solution, *, rounds: int = 10, no_fit: NoFitPolygons | None = None
+) -> Solution:
+    """A layout like the given one, but shorter if linear programming finds a way; never longer.
+
+    ``solution`` must be valid. At most ``rounds`` linear programs are solved; it ends sooner when both
+    kinds of free regions gain less than a millionth of the length. The result is verified
+    (``is_valid``).
+    """
+    no_fit = no_fit or NoFitPolygons(problem)
+    sideways = False
+    for _ in range(rounds):
+        better = _round(problem, solution, no_fit, REACH * problem.width, sideways)
+        gain = solution.length - better.length if better is not None else 0
+        if better is not None and gain > 0:
+            solution = better
+        if gain < 1e-6 * solution.length:
+            if sideways:
+                break
+            sideways = True
+    return solution
+
+
+def separate(
+    problem: Problem,
+    placings: Sequence[Placing],
+    length: int,
+    *,
+    rounds: int = 10,
+    no_fit: NoFitPolygons | None = None,
+) -> Solution | None:
+    """A valid layout within ``length`` near placings that overlap a little; ``None`` if none was found.
+
+    Each round pushes overlapping pairs apart along the shortest ways out of their no-fit polygons, all
+    at once, with as little overlap left as can be.
+    """
+    no_fit = no_fit or NoFitPolygons(problem)
+    reach = REACH * problem.width
+    at = _Places.of(problem, placings).clamped(length)
+    overlap = np.inf
+    for _ in range(rounds):
+        found = _solve(at, _planes(at, no_fit, reach), reach, MARGIN, length)
+        if found is None:
+            return None
+        moved, left = found
+        for places in _rounded(at, moved):
+            result = Solution(places.length(), places.placings())
+            if is_valid(problem, result, no_fit):
+                return result
+        if left > 0.99 * overlap:
+            return None
+        overlap, at = left, next(_rounded(at, moved)).clamped(length)
+    return None
+
+
+def is_valid(problem: Problem, solution: Solution, no_fit: NoFitPolygons | None = None) -> bool:
+    """Whether all shapes are there, within their windows and the length, overlapping by ``TOUCH`` at most."""
+    no_fit = no_fit or NoFitPolygons(problem)
+    at = _Places.of(problem, solution.placings)
+    counts = np.bincount([p.kind for p in solution.placings], minlength=len(problem.kinds))
+    if counts.tolist() != [kind.count for kind in problem.kinds]:
+        return False
+    low, high = at.windows(solution.length)
+    if (at.position[: at.free] < low).any() or (at.position[: at.free] > high).any():
+        return False
+    for i, j in at.near(0.0):
+        place = at.position[j] - at.position[i]
+        rings = no_fit(at.shapes[i], at.shapes[j])
+        if is_inside(rings, *place.tolist()) and np.hypot(*_way_out(rings, place)) > TOUCH:
+            return False
+    return True
+
+
+@dataclass
+class _Places:
+    """Where everything lies, as arrays: the shapes that can move first (``free`` of them), then obstacles.
+
+    ``position`` int64[n, 2]; ``low``, ``high`` int64[n, 2] the shapes' boxes relative to it; ``window``
+    int64[free, 4] the columns x_lo, x_back, y_lo, y_hi of the variants.
+    """
+
+    shapes: list[Shape]
+    free: int
+    position: _Int
+    low: _Int
+    high: _Int
+    window: _Int
+
+    @classmethod
+    def of(cls, problem: Problem, placings: Sequence[Placing]) -> _Places:
+        shapes: list[Shape] = [(p.kind, p.variant) for p in placings]
+        variants = [problem.kinds[kind].variants[variant] for kind, variant in shapes]
+        shapes += [(-1, k) for k in range(len(problem.obstacles))]
+        polygons = [v.polygon for v in variants] + list(problem.obstacles)
+        position = np.zeros((len(shapes), 2), dtype=np.int64)
+        position[: len(placings)] = [(p.x, p.y) for p in placings]
+        return cls(
+            shapes,
+            len(placings),
+            position,
+            np.array([polygon.min(axis=0) for polygon in polygons]),
+            np.array([polygon.max(axis=0) for polygon in polygons]),
+            np.array([(v.x_lo, v.x_back, v.y_lo, v.y_hi) for v in variants]),
+        )
+
+    def moved(self, position: _Int) -> _Places:
+        return replace(self, position=position)
+
+    def placings(self) -> tuple[Placing, ...]:
+        return tuple(
+            Placing(kind, variant, int(x), int(y))
+            for (kind, variant), (x, y) in zip(self.shapes[: self.free], self.position.tolist(), strict=False)
+        )
+
+    def length(self) -> int:
+        """The least length that has all shapes within their windows."""
+        return int((self.position[: self.free, 0] + self.window[:, 1]).max())
+
+    def windows(self, length: int) -> tuple[_Int, _Int]:
+        """Lowest and highest positions of the shapes that can move, int64[free, 2] each."""
+        x_lo, x_back, y_lo, y_hi = self.window.T
+        return np.column_stack((x_lo, y_lo)), np.column_stack((length - x_back, y_hi))
+
+    def clamped(self, length: int) -> _Places:
+        low, high = self.windows(length)
+        position = self.position.copy()
+        position[: self.free] = np.clip(position[: self.free], low, np.maximum(low, high))
+        return self.moved(position)
+
+    def near(self, reach: float) -> list[tuple[int, int]]:
+        """Pairs (i < j, i can move) whose boxes come closer than ``reach`` along both axes."""
+        low, high = self.position + self.low, self.position + self.high
+        close = np.ones((self.free, len(self.shapes)), dtype=bool)
+        for axis in (0, 1):
+            close &= low[: self.free, axis, None] < high[None, :, axis] + reach
+            close &= low[None, :, axis] < high[: self.free, axis, None] + reach
+        return [(int(i), int(j)) for i, j in np.argwhere(np.triu(close, 1))]
+
+
+@dataclass(frozen=True)
+class _Planes:
+    """Half-planes for pairs: normal · (move of second - move of first) >= bound, in lattice units."""
+
+    first: _Int
+    second: _Int
+    normal: _Float
+    bound: _Float
+
+
+def _planes(at: _Places, no_fit: NoFitPolygons, trust: float, sideways: bool = False) -> _Planes:
+    """Half-planes that keep every near pair apart (or nearly overlapping pairs from overlapping further)."""
+    first, second, normals, bounds = [], [], [], []
+    prepared: dict[tuple[Shape, Shape], tuple[_Float, _Float, _Float]] = {}
+    for i, j in at.near(2 * trust):
+        pair = at.shapes[i], at.shapes[j]
+        edges = prepared.get(pair)
+        if edges is None:
+            edges = prepared[pair] = _edges(no_fit(*pair))
+        place = at.position[j] - at.position[i]
+        # Of shapes that overlap, go on from the nearest place where they just touch.
+        way = _way_out(no_fit(*pair), place) if is_inside(no_fit(*pair), *place.tolist()) else np.zeros(2)
+        reach = trust if j >= at.free else 2 * trust
+        for x, y, bound in _free_region(*edges, place + way, reach, sideways):
+            first.append(i)
+            second.append(j)
+            normals.append((x, y))
+            bounds.append(bound + x * way[0] + y * way[1])
+    return _Planes(
+        np.array(first, dtype=np.int64),
+        np.array(second, dtype=np.int64),
+        np.array(normals, dtype=float).reshape(-1, 2),
+        np.array(bounds, dtype=float),
+    )
+
+
+def _edges(rings: tuple[_Int, ...]) -> tuple[_Float, _Float, _Float]:
+    """Starts, ends and outward unit normals of all edges of a no-fit polygon, float64[n, 2] each."""
+    starts = np.concatenate(rings).astype(float)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]).astype(float)
+    along = ends - starts
+    normals = np.column_stack((along[:, 1], -along[:, 0])) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    return starts, ends, normals
+
+
+def _free_region(
+    starts: _Float, ends: _Float, normals: _Float, relative: _Float, reach: float, sideways: bool
+) -> list[tuple[float, float, float]]:
+    """Half-planes (normal x, normal y, bound) whose common part has no edge of the no-fit polygon inside.
+
+    Coordinates are relative to the present relative position; only the square of half-width ``reach``
+    round it matters. The nearest edge that is still inside gives the next half-plane (Deits & Tedrake
+    2015 grow free regions so): along the edge if the position lies on its outer side, else square to the
+    way to the edge.
+    """
+    a, b = starts - relative, ends - relative
+    inside = ((np.maximum(a, b) > -reach) & (np.minimum(a, b) < reach)).all(axis=1)
+    a, b, normals = a[inside], b[inside], normals[inside]
+    height = -(normals * a).sum(axis=1)  # how far the position is beyond each edge's line
+    found: list[tuple[float, float, float]] = []
+    while len(a):
+        along = b - a
+        square = np.maximum((along * along).sum(axis=1), 1e-9)
+        t = np.clip(-(a * along).sum(axis=1) / square, 0, 1)
+        nearest = a + t[:, None] * along
+        distance = np.hypot(nearest[:, 0], nearest[:, 1])
+        least = distance.min()
+        tied = np.nonzero(distance <= least + 1e-6 * (1 + least))[0]
+        # Two edges tie at a corner. Either the one whose line is further away goes, for it leaves more
+        # room, or (of those lines that are not crossed) the one that hinders moves along the strip least.
+        if sideways:
+            k = max(tied.tolist(), key=lambda e: (height[e] > -0.5, -round(abs(normals[e, 0]), 6), height[e]))
+        else:
+            k = max(tied.tolist(), key=lambda e: (round(height[e]), -abs(normals[e, 0])))
+        if height[k] >= -0.5 or least < 0.5:
+            normal, bound = normals[k], -height[k]
+        else:
+            normal, bound = -nearest[k] / least, -least
+        found.append((float(normal[0]), float(normal[1]), float(bound)))
+        before, after = a @ normal - bound, b @ normal - bound
+        rest = np.maximum(before, after) > 0.5
+        rest[k] = False
+        a, b, normals, height, before, after = (v[rest] for v in (a, b, normals, height, before, after))
+        # Keep only the parts of the edges within the half-plane.
+        cut_a, cut_b = before < 0, after < 0
+        across = before - after
+        across[across == 0] = 1
+        crossing = a + (before / across)[:, None] * (b - a)
+        a, b = np.where(cut_a[:, None], crossing, a), np.where(cut_b[:, None], crossing, b)
+    return found
+
+
+def _way_out(rings: tuple[_Int, ...], place: _Int) -> _Float:
+    """The shortest way from a position to the outline of a no-fit polygon."""
+    starts, ends, _ = _edges(rings)
+    a, along = starts - place, ends - starts
+    t = np.clip(-(a * along).sum(axis=1) / (along * along).sum(axis=1), 0, 1)
+    nearest = a + t[:, None] * along
+    return np.asarray(nearest[np.hypot(nearest[:, 0], nearest[:, 1]).argmin()])
+
+
+def _round(
+    problem: Problem, solution: Solution, no_fit: NoFitPolygons, reach: float, sideways: bool
+) -> Solution | None:
+    """One linear program's worth of compaction, rounded and verified; ``None`` if that fails."""
+    at = _Places.of(problem, solution.placings)
+    planes = _planes(at, no_fit, reach, sideways)
+    for margin in (MARGIN, 0.0):
+        found = _solve(at, planes, reach, margin)
+        if found is None:
+            continue
+        for places in _rounded(at, found[0]):
+            result = Solution(places.length(), places.placings())
+            if is_valid(problem, result, no_fit):
+                return result
+    return None
+
+
+def _rounded(at: _Places, moved: _Float) -> Iterator[_Places]:
+    """The places after a move, on the lattice, in a few ways.
+
+    Rounding down keeps whole distances along an axis, but for the solver's error: hence several shifts.
+    """
+    for shift in (0.01, 0.51, 0.26, 0.76):
+        position = at.position.copy()
+        position[: at.free] += np.floor(moved + shift).astype(np.int64)
+        yield at.moved(position)
+
+
+def _solve(
+    at: _Places, planes: _Planes, reach: float, margin: float, length: int | None = None
+) -> tuple[_Float, float] | None:
+    """Moves of all shapes that can move, float64[free, 2] in lattice units, and the overlap that is left.
+
+    Without ``length`` the strip is made as short as can be and no overlap is left. With it the length is
+    kept, and the sum of what the half-planes are violated by is made as small as can be.
+    """
+    from ortools.math_opt import model_pb2
+    from ortools.math_opt.python import mathopt
+
+    unit = reach / 100  # so that the solver's absolute tolerances mean about 1e-9 of the reach
+    n, rows = at.free, len(planes.bound)
+    low, high = at.windows(length if length is not None else at.length())
+    position = at.position[:n]
+    lower = np.maximum(low - position, -reach).ravel() / unit
+    upper = np.minimum(np.maximum(high - position, low - position), reach).ravel() / unit
+    slanting = (planes.normal != 0).all(axis=1)
+    bound = (planes.bound + margin * slanting) / unit
+
+    # Columns: x and y of each shape, then the length, or one violation for each half-plane.
+    row = np.arange(rows)
+    movable = planes.second < n
+    entry_rows = [row, row, row[movable], row[movable]]
+    entry_columns = [2 * planes.first, 2 * planes.first + 1]
+    entry_columns += [2 * planes.second[movable], 2 * planes.second[movable] + 1]
+    entry_values = [-planes.normal[:, 0], -planes.normal[:, 1]]
+    entry_values += [planes.normal[movable, 0], planes.normal[movable, 1]]
+    if length is None:
+        backs = position[:, 0] + at.window[:, 1] - at.length()
+        shapes = np.arange(n)
+        entry_rows += [rows + shapes, rows + shapes]
+        entry_columns += [np.full(n, 2 * n), 2 * shapes]
+        entry_values += [np.ones(n), -np.ones(n)]
+        bound = np.concatenate((bound, backs / unit))
+        lower, upper = np.append(lower, -100.0), np.append(upper, 0.0 + margin / unit)
+        cost = np.append(np.tile((TIDY / n, 0.0), n), 1.0)
+    else:
+        entry_rows.append(row)
+        entry_columns.append(2 * n + row)
+        entry_values.append(np.ones(rows))
+        lower, upper = np.append(lower, np.zeros(rows)), np.append(upper, np.full(rows, np.inf))
+        cost = np.append(np.zeros(2 * n), np.ones(rows))
+
+    r, c, v = np.concatenate(entry_rows), np.concatenate(entry_columns), np.concatenate(entry_values)
+    r, c, v = r[v != 0], c[v != 0], v[v != 0]
+    order = np.lexsort((c, r))
+    model = model_pb2.ModelProto()
+    model.variables.ids.extend(range(len(lower)))
+    model.variables.lower_bounds.extend(lower)
+    model.variables.upper_bounds.extend(upper)
+    model.variables.integers.extend([False] * len(lower))
+    model.linear_constraints.ids.extend(range(len(bound)))
+    model.linear_constraints.lower_bounds.extend(bound)
+    model.linear_constraints.upper_bounds.extend([np.inf] * len(bound))
+    model.linear_constraint_matrix.row_ids.extend(r[order])
+    model.linear_constraint_matrix.column_ids.extend(c[order])
+    model.linear_constraint_matrix.coefficients.extend(v[order])
+    costly = np.nonzero(cost)[0]
+    model.objective.linear_coefficients.ids.extend(costly)
+    model.objective.linear_coefficients.values.extend(cost[costly])
+
+    built = mathopt.Model.from_model_proto(model)
+    result = mathopt.solve(built, mathopt.SolverType.GLOP)
+    if result.termination.reason != mathopt.TerminationReason.OPTIMAL:
+        return None
+    values = np.array([result.variable_values(built.get_variable(k)) for k in range(len(lower))])
+    return values[: 2 * n].reshape(n, 2) * unit, float(values[2 * n :].sum()) if length is not None else 0.0
