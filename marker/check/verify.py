@@ -170,14 +170,11 @@ def _counts(pieces: Sequence[Laid], wanted: dict[Key, Wanted]) -> Iterator[Findi
         what = f"{want.piece.name}, {key[1]}" if key[1] else want.piece.name
         if drawn + mirrored - spare != want.total:
             spared = f", {spare} of them to spare" if spare else ""
-            yield (
-                key[0],
-                f"{want.total} of {what} are asked for and the layout gives {drawn + mirrored}{spared}",
-            )
+            yield key[0], f"{what}: {want.total} asked for and {drawn + mirrored} laid out{spared}"
         elif not want.handless and not any(drawn >= a and mirrored >= b for a, b in want.hands):
             a, b = max(want.hands)
-            given = f"the layout gives {drawn} and {mirrored}"
-            yield key[0], f"of {what} {a} are asked for as drawn and {b} mirrored, and {given}"
+            given = f"{drawn} as drawn and {mirrored} mirrored laid out"
+            yield key[0], f"{what}: {a} as drawn and {b} mirrored asked for and {given}"
 
 
 def _lengths(

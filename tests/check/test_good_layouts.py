@@ -60,7 +60,7 @@ def test_half_turn_gives_a_piece_no_hand_only_without_nap() -> None:
     napped = replace(CLOTH, nap=True)
     faults = verify(*scene(trapezium, laid, length=200, waste=85.0, fabric=napped))
     assert [fault.message for fault in faults] == [
-        "of Pocket 2 are asked for as drawn and 0 mirrored, and the layout gives 1 and 1"
+        "Pocket: 2 as drawn and 0 mirrored asked for and 1 as drawn and 1 mirrored laid out"
     ]
 
 
@@ -287,8 +287,8 @@ def test_each_material_is_counted_by_itself() -> None:
         replace(two.materials[0], material="interfacing"),
     )
     messages = [fault.message for fault in verify(replace(two, materials=swapped), job)]
-    assert "2 of Pocket are asked for and the layout gives 1" in messages
-    assert "1 of Pocket are asked for and the layout gives 2" in messages
+    assert "Pocket: 2 asked for and 1 laid out" in messages
+    assert "Pocket: 1 asked for and 2 laid out" in messages
 
 
 def test_cuts_of_one_piece_add_up() -> None:
@@ -298,4 +298,6 @@ def test_cuts_of_one_piece_add_up() -> None:
     assert verify(*scene(pocket, tuple(laid), length=200, waste=85.0)) == []
     laid[1] = place(pocket, (0, 100), mirrored=True)
     (fault,) = verify(*scene(pocket, tuple(laid), length=200, waste=85.0))
-    assert fault.message == "of Pocket 2 are asked for as drawn and 1 mirrored, and the layout gives 1 and 2"
+    assert (
+        fault.message == "Pocket: 2 as drawn and 1 mirrored asked for and 1 as drawn and 2 mirrored laid out"
+    )

@@ -143,7 +143,7 @@ def test_gap_is_kept_across_the_border_of_a_mixed_spread() -> None:
 def test_missing_copy() -> None:
     layout, job = strips(3)
     fault = only(changed(layout, placements=layout.materials[0].placements[:2]), job)
-    assert fault.message == "3 of Pocket are asked for and the layout gives 2"
+    assert fault.message == "Pocket: 3 asked for and 2 laid out"
     assert (fault.material, fault.piece) == ("fabric", "1")
 
 
@@ -151,7 +151,7 @@ def test_extra_copy() -> None:
     layout, job = strips(2)
     more = place(job.pieces[0], (0, 200))
     fault = only(changed(layout, placements=(*layout.materials[0].placements, more)), job)
-    assert fault.message == "2 of Pocket are asked for and the layout gives 3"
+    assert fault.message == "Pocket: 2 asked for and 3 laid out"
 
 
 def test_extra_copy_called_spare() -> None:
@@ -164,7 +164,7 @@ def test_extra_copy_called_spare() -> None:
 def test_missing_whole_piece() -> None:
     layout, job = folded_back()
     fault = only(changed(layout, placements=layout.materials[0].placements[1:]), job)
-    assert fault.message == "1 of Back are asked for and the layout gives 0"
+    assert fault.message == "Back: 1 asked for and 0 laid out"
 
 
 def test_half_laid_off_the_fold_is_no_whole_piece() -> None:
@@ -173,7 +173,7 @@ def test_half_laid_off_the_fold_is_no_whole_piece() -> None:
     messages = [fault.message for fault in verify(*made)]
     assert len(messages) == 2
     assert "off the fold, and nothing like it is asked for" in messages[0]
-    assert "1 of Back are asked for and the layout gives 0" in messages[1]
+    assert "Back: 1 asked for and 0 laid out" in messages[1]
 
 
 def test_wrong_hand() -> None:
@@ -182,16 +182,14 @@ def test_wrong_hand() -> None:
     laid = (place(pair, (0, 0)), place(pair, (0, 100)))
     fault = only(*scene(pair, laid, length=200, waste=90.0))
     assert fault.message == (
-        "of Pocket 1 are asked for as drawn and 1 mirrored, and the layout gives 2 and 0"
+        "Pocket: 1 as drawn and 1 mirrored asked for and 2 as drawn and 0 mirrored laid out"
     )
 
 
 def test_alike_pieces_of_both_hands() -> None:
     alike = piece(TRIANGLE, 2)
     laid = (place(alike, (0, 0)), place(alike, (0, 100), mirrored=True))
-    assert (
-        "2 are asked for as drawn and 0 mirrored" in only(*scene(alike, laid, length=200, waste=90.0)).message
-    )
+    assert "2 as drawn and 0 mirrored asked for" in only(*scene(alike, laid, length=200, waste=90.0)).message
 
 
 def test_alike_pieces_from_two_layers_need_a_placement_each() -> None:
@@ -199,7 +197,7 @@ def test_alike_pieces_from_two_layers_need_a_placement_each() -> None:
     alike = piece(TRIANGLE, 2)
     once = (place(alike, (0, 0), copies=2),)
     made = scene(alike, once, lay="lengthwise fold", length=200, waste=90.0)
-    assert "the layout gives 1 and 1" in only(*made).message
+    assert "1 as drawn and 1 mirrored laid out" in only(*made).message
     twice = (place(alike, (0, 0), copies=2, spare=1), place(alike, (0, 100), copies=2, spare=1))
     assert verify(*scene(alike, twice, lay="lengthwise fold", length=200, waste=90.0)) == []
 
@@ -220,7 +218,7 @@ def test_copies_misstated() -> None:
 def test_spare_misstated() -> None:
     layout, job = folded_back()
     fault = only(with_placement(layout, 1, spare=1), job)
-    assert fault.message == "2 of Pocket are asked for and the layout gives 2, 1 of them to spare"
+    assert fault.message == "Pocket: 2 asked for and 2 laid out, 1 of them to spare"
 
 
 def test_piece_that_is_not_in_the_pattern() -> None:
@@ -418,7 +416,7 @@ def test_over_the_fold() -> None:
     )
     assert "reaches 30.00 mm over the fold at 500.00 mm across" in only(*lone).message
     over = scene(job.pieces[0], (replace(back, copies=2),), lay="lengthwise fold", length=300, waste=80.0)
-    assert any("the layout gives 2" in fault.message for fault in verify(*over))
+    assert any("1 asked for and 2 laid out" in fault.message for fault in verify(*over))
 
 
 def test_over_the_selvage() -> None:
