@@ -1,0 +1,251 @@
+"""The cutting chart: how to lay each paper piece with nothing but a tape measure."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from marker.model.fabric import Fabric
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout, Placement
+from marker.report.ground import EdgeName, edges, fold_across, span
+from marker.report.measure import position, position_unit, position_word
+
+STRAIGHT = 0.5
+"""Millimetres the two ends of a grain line may differ and still count as equal: finer than a tape reads."""
+
+
+@dataclass(frozen=True)
+class ChartRow:
+    """One paper piece to lay. Distances in millimetres.
+
+    ``grain_tail`` and ``grain_head`` are the distances of the ends of the grain line from ``edge``,
+    across the cloth. ``start`` is the distance of the outline's nearest point from ``start_edge``
+    along the cloth. ``arrow`` is where the head of the grain line points. ``off_grain`` in degrees,
+    0 straight along the cloth, 90 straight across.
+    """
+
+    order: int
+    piece: str
+    name: str
+    region: str
+    copies: int
+    layers: int
+    spare: int
+    face: Literal["up", "down"]
+    on_fold: bool
+    opened: bool
+    edge: EdgeName
+    grain_tail: float
+    grain_head: float
+    arrow: Literal["right", "left", "up", "down"]
+    off_grain: float
+    start: float
+    start_edge: Literal["cut end", "crosswise fold"]
+
+    @property
+    def straight(self) -> bool:
+        """Both ends equally far from the edge: the piece lies on the straight grain."""
+        return abs(self.grain_tail - self.grain_head) <= STRAIGHT
+
+
+def cutting_chart(material: MaterialLayout, job: Job) -> list[ChartRow]:
+    """The pieces of one material in laying order: from the cut end on, then from the lower edge up."""
+    begin, _ = span(material)
+    across = fold_across(material)
+    from_fold = across is not None and abs(across - begin) < 0.01
+    rows = []
+    for order, placement in enumerate(in_laying_order(material), start=1):
+        (tail, head) = placement.grain
+        middle = (tail[1] + head[1]) / 2
+        # A whole piece on a fold is measured from that fold, whatever else is nearer.
+        choices = [e for e in edges(material, placement.band) if e.name == "fold" or not placement.on_fold]
+        edge = min(choices, key=lambda e: abs(e.y - middle))
+        dx, dy = head[0] - tail[0], head[1] - tail[1]
+        rows.append(
+            ChartRow(
+                order=order,
+                piece=placement.piece,
+                name=placement.name,
+                region=placement.region,
+                copies=placement.copies,
+                layers=material.bands[placement.band].layers,
+                spare=placement.spare,
+                face="down" if placement.mirrored else "up",
+                on_fold=placement.on_fold,
+                opened=placement.opened,
+                edge=edge.name,
+                grain_tail=abs(tail[1] - edge.y),
+                grain_head=abs(head[1] - edge.y),
+                arrow=_arrow(dx, dy),
+                off_grain=math.degrees(math.atan2(abs(dy), abs(dx))),
+                start=max(0.0, min(x for x, _ in placement.outline) - begin),
+                start_edge="crosswise fold" if from_fold else "cut end",
+            )
+        )
+    return rows
+
+
+def in_laying_order(material: MaterialLayout) -> list[Placement]:
+    """Placements by their nearest point to the cut end, then by their lowest point (whole millimetres)."""
+
+    def key(placement: Placement) -> tuple[float, float, str]:
+        low_x = min(x for x, _ in placement.outline)
+        low_y = min(y for _, y in placement.outline)
+        return round(low_x), round(low_y), placement.piece
+
+    return sorted(material.placements, key=key)
+
+
+def _arrow(dx: float, dy: float) -> Literal["right", "left", "up", "down"]:
+    if abs(dx) >= abs(dy):
+        return "right" if dx >= 0 else "left"
+    return "up" if dy >= 0 else "down"
+
+
+HEADINGS = ("Line", "Piece", "Plies", "Yields", "Face", "From", "Grain line", "Starts", "Arrow")
+
+
+def chart_cells(row: ChartRow, fabric: Fabric) -> tuple[str, ...]:
+    """One line of the printed chart, under ``HEADINGS``."""
+    return (
+        str(row.order),
+        title(row.piece, row.name, row.region),
+        str(row.layers),
+        yields(row),
+        row.face,
+        row.edge,
+        grain_text(row, fabric),
+        position(row.start, fabric.system),
+        row.arrow,
+    )
+
+
+def title(piece: str, name: str, region: str = "") -> str:
+    """How a piece is called everywhere: its number, its name and what part of it, if not all."""
+    return f"{piece} {name} ({region})" if region else f"{piece} {name}"
+
+
+def yields(row: ChartRow) -> str:
+    """The cut pieces that come off the table when this outline is cut."""
+    text = str(row.copies)
+    if row.on_fold:
+        text += " on fold"
+    elif row.opened:
+        text += " opened out"
+    return f"{text}, {row.spare} spare" if row.spare else text
+
+
+def grain_text(row: ChartRow, fabric: Fabric) -> str:
+    """Distance of the grain line from its edge: one number when straight, both ends when not."""
+    if row.straight:
+        return f"{position((row.grain_tail + row.grain_head) / 2, fabric.system)} straight"
+    tail, head = position(row.grain_tail, fabric.system), position(row.grain_head, fabric.system)
+    if fabric.grain == "any":
+        return f"{tail} to {head}"
+    return f"{tail} to {head}, {row.off_grain:.1f}° off"
+
+
+def chart_notes(material: MaterialLayout, job: Job) -> str:
+    """How to read the chart, in a few plain sentences."""
+    fabric = job.fabrics[material.material]
+    rows = cutting_chart(material, job)
+    begin = rows[0].start_edge if rows else "cut end"
+    notes = [
+        f"All distances in {position_word(fabric.system)}.",
+        "Grain line: how far the grain arrow lies from the edge named under From; "
+        "straight means both its ends measure the same.",
+        f"Starts: how far the nearest point of the piece lies from the {begin}.",
+        f"Arrow: where the head of the grain arrow points, seen with the {begin} at your left hand.",
+        "Plies: how many layers of cloth lie there.",
+    ]
+    if any(row.face == "down" for row in rows):
+        notes.append("Face down: turn the paper piece over, its printed side to the cloth.")
+    if any(row.opened for row in rows):
+        notes.append("Opened out: the whole piece in one layer; half a paper piece is turned over at its fold edge.")
+    if any(not row.straight for row in rows):
+        free = " (this material has no grain to keep to)" if fabric.grain == "any" else ""
+        notes.append(f"Two distances: the tail of the arrow first, then its head{free}.")
+    return " ".join(notes)
+
+
+def chart_text(material: MaterialLayout, job: Job, *, width: int = 96, color: bool = False) -> str:
+    """The cutting chart as a table of text, ``width`` columns wide, with how to read it."""
+    from marker.report.console import to_text
+
+    return to_text([chart_table(material, job, width), chart_notes(material, job)], width=width, color=color)
+
+
+def chart_table(material: MaterialLayout, job: Job, width: int) -> object:
+    """The cutting chart as a rich table at most ``width`` columns wide."""
+    from marker.report.console import table
+
+    fabric = job.fabrics[material.material]
+    cells = [chart_cells(row, fabric) for row in cutting_chart(material, job)]
+    return table(HEADINGS, cells, right=(0, 2, 7), width=width)
+
+
+CSV_FIELDS = (
+    "order",
+    "piece",
+    "name",
+    "region",
+    "copies",
+    "layers",
+    "spare",
+    "face",
+    "on_fold",
+    "opened",
+    "measure_from",
+    "grain_tail_mm",
+    "grain_head_mm",
+    "straight",
+    "arrow",
+    "start_from",
+    "start_mm",
+    "grain_line",
+    "starts",
+    "unit",
+)
+
+
+def chart_csv(material: MaterialLayout, job: Job) -> str:
+    """The cutting chart as CSV with a heading line; distances in millimetres with one decimal,
+    and again at the end as the printed chart gives them, in the unit of this cloth."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(CSV_FIELDS)
+    fabric = job.fabrics[material.material]
+    for row in cutting_chart(material, job):
+        writer.writerow(
+            [
+                row.order,
+                row.piece,
+                row.name,
+                row.region,
+                row.copies,
+                row.layers,
+                row.spare,
+                row.face,
+                _yes(row.on_fold),
+                _yes(row.opened),
+                row.edge,
+                f"{row.grain_tail:.1f}",
+                f"{row.grain_head:.1f}",
+                _yes(row.straight),
+                row.arrow,
+                row.start_edge,
+                f"{row.start:.1f}",
+                grain_text(row, fabric),
+                position(row.start, fabric.system),
+                position_unit(fabric.system),
+            ]
+        )
+    return out.getvalue()
+
+
+def _yes(flag: bool) -> str:
+    return "yes" if flag else "no"

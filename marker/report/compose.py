@@ -1,0 +1,447 @@
+"""What is to be drawn, where: every piece, mark and word of a picture as plain shapes on paper.
+
+Nothing here knows of matplotlib's artists; ``picture`` puts ink to it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import shapely
+from shapely import affinity
+
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout, Placement
+from marker.report import marks
+from marker.report.chart import in_laying_order, title
+from marker.report.ground import fold_across, inner_edges, stretches
+from marker.report.labels import POINT, SIZES, Label, Line, Room, Space, text_width, wrappings
+from marker.report.marks import Point, Segment
+from marker.report.page import Row, Sheet, plan_sheet
+
+HATCH_SPACING = 2.0
+HATCH_ANGLE = 45.0
+KEY_SIZE = 7.0
+KEY_SYMBOL = 10.0
+KEY_GAP = 5.0
+KEY_STEP = KEY_SIZE * POINT * 1.5
+SMALLEST = {"full": 5.5, "short": 5.0, "number": 4.2}
+"""Points below which a wording is not set any more."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """What one row shows of one placement, in paper millimetres.
+
+    ``order`` is its line in the cutting chart, ``tint`` the index of its fill. ``main`` is false for
+    the smaller share of a piece that runs on into another row. ``leader`` joins the piece to a label
+    that had to go outside.
+    """
+
+    placement: Placement
+    order: int
+    tint: int
+    main: bool
+    shape: Any
+    border: tuple[list[Point], ...]
+    arrow: Segment | None
+    bracket: tuple[list[Point], list[list[Point]]] | None
+    centre_line: Segment | None
+    notches: tuple[Segment, ...]
+    drills: tuple[Point, ...]
+    lines: tuple[list[Point], ...]
+    label: Label | None
+    hatch: tuple[list[Point], ...]
+    leader: Segment | None = None
+
+
+@dataclass(frozen=True)
+class KeyEntry:
+    """A line of the key: a symbol's name, or a piece number in bold; and what it stands for."""
+
+    symbol: str
+    text: str
+    number: bool = False
+
+
+@dataclass(frozen=True)
+class Composition:
+    """A page of cloth, ready to be inked."""
+
+    sheet: Sheet
+    parts: tuple[Part, ...]
+    key: tuple[KeyEntry, ...]
+    flaws: tuple[Any, ...] = field(default=())
+
+
+def compose(material: MaterialLayout, job: Job) -> Composition:
+    """Lay out the page: scale and rows, then the labels, then again if the key needs more room."""
+    words = inner_words(material)
+    beside_room = 4.0 + max((text_width(w, 6.5) for _, w in words), default=0.0) if words else 0.0
+    symbols = symbols_used(material)
+    entries: list[KeyEntry] = symbols
+    for _ in range(4):
+        sheet = plan_sheet(
+            material, beside_room, key_height(entries, 281.0), key_height(entries, 58.0, column=True)
+        )
+        parts = _parts(material, job, sheet)
+        needed = symbols + _key_of(parts, job)
+        if len(needed) <= len(entries):
+            break
+        entries = needed
+    flaws = tuple(
+        shape
+        for row in sheet.rows
+        for ring in material.obstacles
+        for shape in marks.areas_of(_on_paper(shapely.Polygon(ring), row).intersection(_frame(row)))
+    )
+    return Composition(sheet, tuple(parts), tuple(needed), flaws)
+
+
+def inner_words(material: MaterialLayout) -> list[tuple[float, str]]:
+    """Words for the edges inside the spread cloth, with their y."""
+    found: dict[float, str] = {}
+    for stretch in stretches(material):
+        for edge in inner_edges(material, stretch):
+            both = sum(band.layers == 2 for band in (material.bands[i] for i in stretch.bands)) > 1
+            found[edge.y] = "selvages meet" if both and edge.name == "selvage" else edge.name
+    return sorted(found.items())
+
+
+def symbols_used(material: MaterialLayout) -> list[KeyEntry]:
+    """The part of the key that explains the marks, only those that occur."""
+    placements = material.placements
+    entries = [KeyEntry("arrow", "grain, head at the top of the garment")]
+    entries.append(KeyEntry("word", "its line in the cutting chart"))
+    if any(p.mirrored for p in placements):
+        entries.append(KeyEntry("hatched", "paper piece face down"))
+        if not all(p.mirrored for p in placements):
+            entries.append(KeyEntry("plain", "face up"))
+    if any(p.on_fold for p in placements):
+        entries.append(KeyEntry("bracket", "this edge on the fold"))
+    if any(p.opened for p in placements):
+        entries.append(KeyEntry("centre", "middle of an opened-out piece"))
+    if any(p.notches for p in placements):
+        entries.append(KeyEntry("notch", "notch"))
+    if any(p.drills for p in placements):
+        entries.append(KeyEntry("drill", "drill point"))
+    if any(p.lines for p in placements):
+        entries.append(KeyEntry("line", "inner line, not cut"))
+    if material.obstacles:
+        entries.append(KeyEntry("flaw", "flaw, not cut over"))
+    if any(b.layers == 2 for b in material.bands) and any(b.layers == 1 for b in material.bands):
+        entries += [KeyEntry("one layer", "one layer of cloth"), KeyEntry("two layers", "two layers")]
+    if material.usable[0] > 0 and any(edge.name == "selvage" for edge in _all_edges(material)):
+        entries.append(KeyEntry("selvage", "selvage, kept clear"))
+    return entries
+
+
+def _all_edges(material: MaterialLayout) -> list[Any]:
+    return [
+        edge for s in stretches(material) for edge in (s.low, s.high, *inner_edges(material, s))
+    ]
+
+
+def key_height(entries: Sequence[KeyEntry], width: float, *, column: bool = False) -> float:
+    """Millimetres of height the key takes in a box of that width (both as on A4)."""
+    lines = key_lines(entries, width, column=column)
+    return lines[-1][1] + KEY_STEP + 1.0 if lines else 0.0
+
+
+def key_lines(
+    entries: Sequence[KeyEntry], width: float, *, column: bool = False
+) -> list[tuple[float, float, KeyEntry, str]]:
+    """Where each entry of the key goes: x, depth below the top of the box, the entry, its text.
+
+    Text too long for the box runs on in further lines, whose entry has an empty symbol.
+    """
+    placed = []
+    x, depth, numbered = 0.0, 0.0, False
+    for entry in entries:
+        lead = KEY_SYMBOL if not entry.number else max(5.0, text_width(entry.symbol, KEY_SIZE, True) + 1.5)
+        takes = lead + text_width(entry.text, KEY_SIZE)
+        begins = entry.number and entry.symbol and not numbered
+        numbered = numbered or bool(begins)
+        if x > 0 and (column or begins or x + takes > width):
+            x, depth = 0.0, depth + KEY_STEP
+        first = True
+        for text in _wrapped(entry.text, width - lead):
+            if not first:
+                depth += KEY_STEP
+            placed.append((x, depth, entry if first else KeyEntry("", "", entry.number), text))
+            first = False
+        if not first and takes > width:
+            x = width
+        else:
+            x += takes + KEY_GAP
+    return placed
+
+
+def key_lead(entry: KeyEntry) -> float:
+    """Millimetres from the symbol's left to the text of a key entry (as on A4)."""
+    return KEY_SYMBOL if not entry.number else max(5.0, text_width(entry.symbol, KEY_SIZE, True) + 1.5)
+
+
+def _wrapped(text: str, width: float) -> list[str]:
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", KEY_SIZE) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def _key_of(parts: Sequence[Part], job: Job) -> list[KeyEntry]:
+    """Pieces whose label tells less than everything, one entry for each kind."""
+    found: dict[tuple[str, str], list[Part]] = {}
+    for part in parts:
+        if part.main and not _complete(part):
+            found.setdefault((part.placement.piece, part.placement.region), []).append(part)
+    entries = []
+    for (number, region), group in found.items():
+        placement = group[0].placement
+        name = f"{placement.name} ({region})" if region else placement.name
+        counts = sorted({count_words(part.placement) for part in group})
+        text = f"{name}, size {job.size}, {' or '.join(counts)}"
+        if len(group) > 1:
+            text += f" each, laid {len(group)} times"
+        unlabelled = [part for part in group if part.label is None or part.leader is not None]
+        if unlabelled:
+            word = "line" if len(unlabelled) == 1 else "lines"
+            text += f", {word} {' and '.join(str(part.order) for part in unlabelled)} of the chart"
+        entries.append(KeyEntry(number, text, number=True))
+    return entries
+
+
+def _complete(part: Part) -> bool:
+    words = " ".join(line.text for line in part.label.lines) if part.label else ""
+    return words.startswith(title(part.placement.piece, part.placement.name, part.placement.region))
+
+
+def count_words(placement: Placement) -> str:
+    """How many cut pieces an outline yields, in a few words."""
+    if placement.on_fold:
+        text = "1 on fold" if placement.copies == 1 else f"{placement.copies} on fold"
+    elif placement.opened:
+        text = "1 opened out"
+    else:
+        text = "1 copy" if placement.copies == 1 else f"{placement.copies} copies"
+    return f"{text}, {placement.spare} spare" if placement.spare else text
+
+
+def _short_count(placement: Placement) -> str:
+    extra = " fold" if placement.on_fold else " whole" if placement.opened else ""
+    return f"×{placement.copies}{extra}"
+
+
+def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
+    numbers = [piece.number for piece in job.pieces if piece.cuts]
+    across = fold_across(material)
+    parts = []
+    for order, placement in enumerate(in_laying_order(material), start=1):
+        whole = shapely.Polygon(placement.outline, placement.holes)
+        shares = []
+        for row in sheet.rows:
+            for shape in marks.areas_of(_on_paper(whole, row).intersection(_frame(row))):
+                if shape.area > 0.05:
+                    shares.append((row, shape))
+        if not shares:
+            continue
+        largest = max(range(len(shares)), key=lambda i: shares[i][1].area)
+        tint = numbers.index(placement.piece) if placement.piece in numbers else 0
+        for index, (row, shape) in enumerate(shares):
+            parts.append(
+                _part(placement, order, tint, index == largest, row, shape, job, sheet.grow, across)
+            )
+    return _called_out(parts, material, sheet)
+
+
+def _called_out(parts: list[Part], material: MaterialLayout, sheet: Sheet) -> list[Part]:
+    """Numbers that fit into no piece go onto bare cloth near by, or the margin, with a line to the piece."""
+    done = list(parts)
+    for index, part in enumerate(parts):
+        if part.label is not None or not part.main:
+            continue
+        row = next(r for r in sheet.rows if _frame(r).intersects(part.shape))
+        reach = shapely.box(row.left, row.bottom, row.right, row.top)
+        near = part.shape.representative_point()
+        taken = [p.shape.buffer(0.4) for p in done]
+        taken += [p.label.box(0.4) for p in done if p.label is not None]
+        taken += [shapely.LineString(p.leader).buffer(0.4) for p in done if p.leader is not None]
+        taken += [_on_paper(shapely.Polygon(ring), row) for ring in material.obstacles]
+        bare = reach.intersection(part.shape.buffer(45.0 * sheet.grow)).difference(shapely.union_all(taken))
+        if bare.is_empty:
+            continue
+        line = [Line(part.placement.piece, bold=True)]
+        label = Room(bare).place(line, 6.0 * sheet.grow, (near.x, near.y))
+        if label is not None:
+            foot, tip = shapely.shortest_line(label.box(0.2), part.shape).coords
+            leader = (foot, tip) if math.dist(foot, tip) > 0.8 else None
+            done[index] = replace(part, label=label, leader=leader)
+    return done
+
+
+def _on_paper(shape: Any, row: Row) -> Any:
+    return affinity.affine_transform(
+        shape, [row.scale, 0, 0, row.scale, row.left - row.start * row.scale, row.bottom]
+    )
+
+
+def _frame(row: Row) -> Any:
+    return shapely.box(row.left, row.bottom - 5.0, row.right, row.top + 5.0)
+
+
+def _part(
+    placement: Placement,
+    order: int,
+    tint: int,
+    main: bool,
+    row: Row,
+    shape: Any,
+    job: Job,
+    grow: float,
+    across: float | None,
+) -> Part:
+    frame = _frame(row)
+    whole = _on_paper(shapely.Polygon(placement.outline, placement.holes), row)
+    border = tuple(marks.lines_of(whole.boundary.intersection(frame)))
+    lines = tuple(
+        line
+        for points in placement.lines
+        if len(points) > 1
+        for line in marks.lines_of(shapely.LineString([row.at(p) for p in points]).intersection(shape))
+    )
+    notches = tuple(
+        tick
+        for notch in placement.notches
+        if frame.covers(shapely.Point(row.at(notch.at)))
+        and (tick := marks.notch_mark(row.at(notch.at), whole, 1.3 * grow)) is not None
+    )
+    drills = tuple(p for p in map(row.at, placement.drills) if shape.contains(shapely.Point(p)))
+    bracket = centre = None
+    if placement.fold_edge is not None:
+        edge = shapely.LineString([row.at(p) for p in placement.fold_edge])
+        seen = marks.longest(edge.intersection(frame))
+        if seen is not None and placement.on_fold:
+            bracket = marks.fold_bracket(seen, shape)
+        elif placement.opened:
+            centre = marks.longest(edge.intersection(shape))
+    busy = [shapely.LineString(tick).buffer(0.5) for tick in notches]
+    drawn = [shapely.LineString(line).buffer(0.45) for line in lines]
+    busy += [shapely.Point(p).buffer(1.4 * grow) for p in drills]
+    if bracket is not None:
+        busy.append(shapely.LineString(bracket[0]).buffer(0.7))
+    if centre is not None:
+        busy.append(shapely.LineString(centre).buffer(0.5))
+    tight = shape.buffer(-0.35 * grow).difference(shapely.union_all(busy))
+    free = shape.buffer(-0.7 * grow).intersection(tight)
+    clear = free.difference(shapely.union_all(drawn))
+    grain = (row.at(placement.grain[0]), row.at(placement.grain[1]))
+    line = marks.arrow_line(grain, shape) if main else None
+    if main:
+        arrow, label = _arrow_and_label((clear, free, tight), line, wordings(placement, job.size, order), grow)
+    else:
+        arrow, label = None, Space(clear).fit([[Line(f"{placement.piece} (cont.)")]], _sizes(4.2, 7.0, grow))
+    if label is not None and drawn:
+        gap = label.box(0.35)
+        lines = tuple(
+            rest for line in lines for rest in marks.lines_of(shapely.LineString(line).difference(gap))
+        )
+    hatch: tuple[list[Point], ...] = ()
+    if placement.mirrored:
+        keep = [shape.buffer(-0.15)]
+        if label is not None:
+            keep.append(label.box(0.5))
+        if arrow is not None:
+            keep.append(shapely.LineString(arrow).buffer(0.5))
+        hatched = keep[0]
+        for other in keep[1:]:
+            hatched = hatched.difference(other)
+        hatch = tuple(marks.hatching(hatched, HATCH_SPACING, HATCH_ANGLE))
+    return Part(
+        placement, order, tint, main, shape, border, arrow, bracket, centre, notches, drills, lines, label, hatch
+    )
+
+
+def wordings(placement: Placement, size: str, order: int) -> dict[str, list[list[Line]]]:
+    """All ways to word a piece's label, by how much they tell."""
+    words = title(placement.piece, placement.name, placement.region).split()
+    down = ["face down"] if placement.mirrored else []
+    facts = [f"size {size}"] if size else []
+    facts.append(count_words(placement))
+    short = f"{size} {_short_count(placement)}".strip()
+    full, brief = [], []
+    for heading in wrappings(words, 4):
+        top = [Line(text, bold=True) for text in heading]
+        rest = [*facts, *down, f"line {order}"]
+        for count in range(1, len(rest) + 1):
+            full.append(top + [Line(text) for text in _joined(rest, count)])
+        brief.append(top + [Line(text) for text in [short, *down]])
+        brief.append(top + [Line(", ".join([short, *down]))])
+        if len(heading) == 1:
+            brief.append([Line(f"{heading[0]}, {', '.join([short, *down])}", bold=True)])
+    return {"full": full, "short": brief, "number": [[Line(placement.piece, bold=True)]]}
+
+
+def _joined(facts: Sequence[str], count: int) -> list[str]:
+    """Facts in ``count`` lines, the first lines taking one more where it doesn't come out even."""
+    least, more = divmod(len(facts), count)
+    lines, at = [], 0
+    for index in range(count):
+        take = least + (index < more)
+        lines.append(", ".join(facts[at : at + take]))
+        at += take
+    return lines
+
+
+def _sizes(smallest: float, largest: float, grow: float) -> list[float]:
+    return [size * grow for size in SIZES if smallest <= size <= largest]
+
+
+def _arrow_and_label(
+    rooms: tuple[Any, Any, Any], line: Segment | None, words: dict[str, list[list[Line]]], grow: float
+) -> tuple[Segment | None, Label | None]:
+    """The grain arrow, as long as the label leaves room for, and the label.
+
+    ``rooms`` are where nothing is drawn, where at most inner lines are (which then make way), and the
+    same closer to the edge, for a mere number.
+    """
+    shares = [(0.0, 1.0), (0.0, 0.6), (0.4, 1.0), (0.2, 0.8), (0.0, 0.35), (0.65, 1.0)]
+    if line is None:
+        shares = [(0.0, 0.0)]
+    best: tuple[float, Segment | None, Label | None] = (-math.inf, line, None)
+    for start, end in shares:
+        arrow = marks.stretch(line, start, end) if line is not None else None
+        worth, label = _best_label(rooms, arrow, words, grow)
+        worth += 1.5 * (end - start)
+        if worth > best[0] + 1e-9:
+            best = (worth, arrow, label)
+        # A well readable label beside the whole arrow cannot be bettered by much.
+        if worth >= 13.0:
+            break
+    if best[2] is None and line is not None:
+        # A name matters more than an arrow: the chart tells the grain too.
+        label = _best_label(rooms, None, words, grow)[1]
+        if label is not None:
+            return None, label
+    return best[1], best[2]
+
+
+def _best_label(
+    rooms: tuple[Any, Any, Any], arrow: Segment | None, words: dict[str, list[list[Line]]], grow: float
+) -> tuple[float, Label | None]:
+    """The label that tells most, and what it is worth: completeness first, then size and being level."""
+    taken = shapely.LineString(arrow).buffer(0.95 * grow) if arrow is not None else shapely.Polygon()
+    clear, free, tight = (Space(room.difference(taken)) for room in rooms)
+    for level, base in (("full", 8.0), ("short", 4.0), ("number", 0.0)):
+        sizes = _sizes(SMALLEST[level], 8.0 if level == "number" else 10.0, grow)
+        for price, space in ((0.0, clear), (1.0, free if level != "number" else tight)):
+            label = space.fit(words[level], sizes, level_if_possible=level == "number")
+            if label is not None:
+                turned = 1.0 if label.angle else 0.0
+                return base - price - turned + 0.5 * label.size / grow, label
+    return -5.0, None

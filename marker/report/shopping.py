@@ -1,0 +1,73 @@
+"""What to buy: each material on a line of its own, then the notions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.model.fabric import Fabric
+from marker.model.job import Job
+from marker.model.layout import Layout, MaterialLayout
+from marker.report.measure import width_text
+
+
+@dataclass(frozen=True)
+class Item:
+    """A line of the list. ``cost`` in ``currency``, ``None`` where no price is known."""
+
+    what: str
+    detail: str
+    amount: str
+    cost: float | None = None
+    currency: str = ""
+
+
+def cost(material: MaterialLayout, fabric: Fabric) -> float | None:
+    """Price of the length to buy, ``None`` without a price."""
+    if fabric.price is None:
+        return None
+    return fabric.price * material.buy / fabric.price_per
+
+
+def money(amount: float, currency: str) -> str:
+    """An amount of money to two decimals, the currency behind."""
+    return f"{amount:.2f} {currency}".strip()
+
+
+def shopping_list(layout: Layout, job: Job) -> list[Item]:
+    """Materials in the layout's order, then the notions of all garments together."""
+    items = []
+    for material in layout.materials:
+        fabric = job.fabrics[material.material]
+        items.append(
+            Item(
+                what=material.material,
+                detail=f"{fabric.name}, {width_text(fabric.width, fabric.system)} wide"
+                + (" (a tube, as it lies)" if fabric.tube else ""),
+                amount=material.buy_text,
+                cost=cost(material, fabric),
+                currency=fabric.currency,
+            )
+        )
+    items += [Item(what=name, detail=detail, amount=str(count)) for name, detail, count in job.notions if count]
+    return items
+
+
+def shopping_table(layout: Layout, job: Job, width: int) -> object:
+    """The list as a rich table, with the costs that are known and their sum in each currency."""
+    from marker.report.console import table
+
+    items = shopping_list(layout, job)
+    priced = [item for item in items if item.cost is not None]
+    rows = [(item.amount, item.what, item.detail) for item in items]
+    if not priced:
+        return table(("Amount", "What", "Which"), rows, right=(0,), width=width)
+    with_cost = [
+        (*row, "" if item.cost is None else money(item.cost, item.currency))
+        for row, item in zip(rows, items, strict=True)
+    ]
+    if len(priced) > 1:
+        sums: dict[str, float] = {}
+        for item in priced:
+            sums[item.currency] = sums.get(item.currency, 0.0) + (item.cost or 0.0)
+        with_cost += [("", "", "together", money(total, currency)) for currency, total in sums.items()]
+    return table(("Amount", "What", "Which", "Cost"), with_cost, right=(0, 3), width=width)

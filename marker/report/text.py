@@ -1,0 +1,184 @@
+"""The whole report as text: what to buy, how to lay it, what to cut, what to mind."""
+
+from __future__ import annotations
+
+from marker.model.fabric import Fabric
+from marker.model.job import Job
+from marker.model.layout import Layout, MaterialLayout, Tried
+from marker.report.cautions import cautions
+from marker.report.chart import chart_notes, chart_table, title
+from marker.report.console import NARROWEST, escape, facts, screen_width, table, to_text
+from marker.report.ground import spread_in_words
+from marker.report.measure import at_least, bought, length, step_text, width_text
+from marker.report.pieces import piece_counts
+from marker.report.shopping import cost, money, shopping_table
+
+
+def render(layout: Layout, job: Job, *, width: int | None = None, color: bool = False) -> str:
+    """The report, ``width`` columns wide (``None``: the terminal's), with terminal colours if asked.
+
+    Every material of ``layout`` needs its fabric in ``job.fabrics``.
+    """
+    wide = max(width or screen_width(), NARROWEST)
+    parts: list[object] = [_heading(layout, job), "", *_answers(layout, job)]
+    for material in layout.materials:
+        parts += ["", _rule(capital(material.material)), "", *_material(material, job, wide)]
+    parts += ["", _rule("Pieces"), "", *_pieces(layout, job, wide)]
+    for material in layout.materials:
+        parts += ["", _rule(f"Cutting chart: {material.material}"), ""]
+        parts += [chart_table(material, job, wide), "", escape(chart_notes(material, job))]
+    parts += ["", _rule("Shopping list"), "", shopping_table(layout, job, wide)]
+    parts += ["", _rule("Before you cut"), "", facts(("•", escape(line)) for line in cautions(layout, job))]
+    return to_text(parts, width=wide, color=color)
+
+
+def job_title(layout: Layout, job: Job) -> str:
+    """The garment in a line: pattern, size, view and how many."""
+    view = f", view {layout.view}" if layout.view else ""
+    many = f", {job.quantity} garments" if job.quantity > 1 else ""
+    return f"{layout.pattern}, size {layout.size}{view}{many}"
+
+
+def capital(text: str) -> str:
+    """The same text with a capital first letter, the rest as written."""
+    return text[:1].upper() + text[1:]
+
+
+def gap_percent(material: MaterialLayout) -> float:
+    """How much of the length used could at most still be saved, in percent."""
+    if material.length <= 0:
+        return 0.0
+    return max(0.0, 100.0 * (1.0 - material.lower_bound / material.length))
+
+
+def spare_text(material: MaterialLayout) -> str:
+    """The copies cut that nobody asked for, by piece; empty without any."""
+    counts: dict[str, int] = {}
+    for placement in material.placements:
+        if placement.spare:
+            name = title(placement.piece, placement.name, placement.region)
+            counts[name] = counts.get(name, 0) + placement.spare
+    return "; ".join(f"{count} of {name}" for name, count in counts.items())
+
+
+def _heading(layout: Layout, job: Job) -> object:
+    return f"[bold]{escape(job_title(layout, job))}[/bold]"
+
+
+def _rule(text: str) -> object:
+    from rich.rule import Rule
+    from rich.text import Text
+
+    return Rule(Text(text, style="bold"), align="left", style="dim")
+
+
+def _answers(layout: Layout, job: Job) -> list[object]:
+    from rich import box
+    from rich.panel import Panel
+
+    rows = []
+    for material in layout.materials:
+        fabric = job.fabrics[material.material]
+        wide = width_text(fabric.width, fabric.system)
+        rows.append(
+            (
+                f"{capital(material.material)}:",
+                f"[bold green]buy {escape(material.buy_text)}[/bold green] of {escape(fabric.name)}, {wide} wide",
+            )
+        )
+    return [Panel(facts(rows), box=box.HEAVY, expand=False, padding=(0, 1))]
+
+
+def _material(material: MaterialLayout, job: Job, width: int) -> list[object]:
+    fabric = job.fabrics[material.material]
+    system = fabric.system
+    rows = [
+        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, fabric))}"),
+        ("Cloth", escape(_cloth(material, fabric))),
+        ("Spread", f"[bold]{escape(material.lay)}[/bold]: {escape(spread_in_words(material.lay))}"),
+        ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
+        ("How good", escape(_bound(material, fabric))),
+    ]
+    amount = cost(material, fabric)
+    if amount is not None:
+        rows.append(("Cost", escape(money(amount, fabric.currency))))
+    spare = spare_text(material)
+    if spare:
+        rows.append(("Spare", escape(f"{spare}: cut because two layers lie there, counted as waste")))
+    parts: list[object] = [facts(rows)]
+    if material.tried:
+        parts += ["", f"  Spreads tried for {escape(material.material)}:", _tried(material, fabric, width)]
+    return parts
+
+
+def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
+    system = fabric.system
+    text = f"{fabric.name}, {width_text(fabric.width, system)} wide"
+    if fabric.tube:
+        text += " as the tube lies"
+    if fabric.shrink_across:
+        text += f" ({width_text(material.width, system)} after shrinking {_percent(fabric.shrink_across)} across)"
+    if fabric.selvage:
+        text += f", {width_text(fabric.selvage, system)} kept clear at each selvage"
+    if fabric.nap:
+        text += "; with nap, so all pieces face one way"
+    if fabric.grain == "any":
+        text += "; no grain, so pieces may lie any way"
+    return text
+
+
+def _why_so_much(material: MaterialLayout, fabric: Fabric) -> str:
+    system = fabric.system
+    step = f"rounded up to the {step_text(fabric.step, system)} it is sold in"
+    used = length(material.length, system)
+    if not fabric.shrink_along:
+        return f"({used} {step}; no shrinkage counted)"
+    before = length(material.length / (1.0 - fabric.shrink_along), system)
+    return f"({used} once washed is {before} before it shrinks {_percent(fabric.shrink_along)} along; {step})"
+
+
+def _bound(material: MaterialLayout, fabric: Fabric) -> str:
+    if material.proven:
+        return "proven shortest: no layout of this spread is shorter"
+    least = at_least(material.lower_bound, fabric.system)
+    return (
+        f"no layout of this spread can be shorter than {least}, so at most {gap_percent(material):.1f} % "
+        "of the length could still be saved"
+    )
+
+
+def _percent(fraction: float) -> str:
+    return f"{100.0 * fraction:.3g} %"
+
+
+def _tried(material: MaterialLayout, fabric: Fabric, width: int) -> object:
+    chosen = next((t for t in material.tried if t.lay == material.lay and t.buy is not None), None)
+    rows = [_tried_row(t, fabric, t is chosen) for t in material.tried]
+    return table(("  Spread", "Buy", "Used", ""), rows, right=(1, 2), width=width)
+
+
+def _tried_row(tried: Tried, fabric: Fabric, chosen: bool) -> tuple[str, ...]:
+    name = f"{'>' if chosen else ' '} {tried.lay}"
+    if tried.length is None or tried.buy is None:
+        return name, "no", "", tried.why
+    note = "chosen" if chosen else ""
+    note = f"{note}; {tried.why}" if note and tried.why else note or tried.why
+    return name, bought(tried.buy, fabric.system), length(tried.length, fabric.system), note
+
+
+def _pieces(layout: Layout, job: Job, width: int) -> list[object]:
+    materials = [m.material for m in layout.materials]
+    counts = piece_counts(job)
+    rows = []
+    for row in counts:
+        cells = [row.cut.get(material, "") for material in materials]
+        note = "guide, never cut" if row.guide else ""
+        if row.guide and materials:
+            cells[0] = note
+        rows.append((row.number, row.name, *cells))
+    totals = [str(sum(row.totals.get(material, 0) for row in counts)) for material in materials]
+    rows.append(("", "pieces in all", *totals))
+    parts: list[object] = [table(("No.", "Piece", *materials), rows, right=(0,), width=width)]
+    if job.quantity > 1:
+        parts += ["", f"Counts are for {job.quantity} garments together."]
+    return parts
