@@ -1,4 +1,4 @@
-"""Open strip-packing instances as placing problems, and layouts of them as layout files."""
+"""Open strip-packing instances as placing problems."""
 
 from __future__ import annotations
 
@@ -76,35 +76,50 @@ def load(name: str) -> Instance:
     return Instance(data["name"], data["source"], float(data["strip_width"]), pieces)
 
 
-def to_problem(instance: Instance) -> tuple[Problem, list[list[tuple[int, int]]]]:
-    """The placing problem, and for each kind the pieces it stands for: (index of piece, quantity).
+@dataclass(frozen=True, eq=False)
+class Task:
+    """An instance as a placing problem, and what its kinds and variants stand for.
 
-    Outlines that are the same up to where they lie become one kind, and rotations that give the same outline
-    become one variant. The reference point of a variant is the lower left corner of its box.
+    ``pieces`` has for each kind the index of a piece for every copy; ``rotations`` for each kind the
+    rotation in degrees of each variant.
+    """
+
+    instance: Instance
+    problem: Problem
+    pieces: tuple[tuple[int, ...], ...]
+    rotations: tuple[tuple[int, ...], ...]
+
+
+def to_task(instance: Instance) -> Task:
+    """The placing problem on a lattice of ``instance.scale``.
+
+    Outlines that are the same up to where they lie become one kind, and rotations that give the same
+    outline become one variant. The reference point of a variant is the lower left corner of its box.
     """
     width = round(instance.strip_width * instance.scale)
-    merged: dict[tuple[bytes, ...], tuple[Kind, list[tuple[int, int]]]] = {}
+    kinds: dict[tuple[bytes, ...], tuple[int, dict[bytes, tuple[int, NDArray[np.int64]]]]] = {}
+    members: dict[tuple[bytes, ...], list[int]] = {}
     for index, piece in enumerate(instance.pieces):
-        shapes: dict[bytes, NDArray[np.int64]] = {}
+        shapes: dict[bytes, tuple[int, NDArray[np.int64]]] = {}
         for rotation in piece.rotations:
             shape = np.rint(turned(piece.outline, rotation) * instance.scale).astype(np.int64)
-            shapes.setdefault(_key(shape), shape)
-        kind = Kind(
-            tuple(_variant(shape, width) for shape in shapes.values()),
-            piece.quantity,
-            _area(piece.outline) * instance.scale**2,
-        )
-        same = merged.get(tuple(sorted(shapes)))
-        if same is None:
-            merged[tuple(sorted(shapes))] = (kind, [(index, piece.quantity)])
-        else:
-            first, members = same
-            members.append((index, piece.quantity))
-            merged[tuple(sorted(shapes))] = (
-                Kind(first.variants, first.count + piece.quantity, first.area),
-                members,
+            shapes.setdefault(_key(shape), (rotation, shape))
+        key = tuple(sorted(shapes))
+        kinds.setdefault(key, (index, shapes))
+        members.setdefault(key, []).extend([index] * piece.quantity)
+    problem = Problem(
+        tuple(
+            Kind(
+                tuple(_variant(shape, width) for _, shape in shapes.values()),
+                len(members[key]),
+                _area(instance.pieces[index].outline) * instance.scale**2,
             )
-    return Problem(tuple(kind for kind, _ in merged.values()), width), [m for _, m in merged.values()]
+            for key, (index, shapes) in kinds.items()
+        ),
+        width,
+    )
+    rotations = tuple(tuple(rotation for rotation, _ in shapes.values()) for _, shapes in kinds.values())
+    return Task(instance, problem, tuple(tuple(m) for m in members.values()), rotations)
 
 
 def turned(outline: NDArray[np.float64], degrees: int) -> NDArray[np.float64]:
