@@ -1,0 +1,125 @@
+"""Files are written whole or not at all."""
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+
+from marker.errors import InputError
+from marker.files import atomic
+from marker.files.atomic import write_all, write_bytes, write_text
+
+
+def names(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_text_and_bytes_arrive_and_folders_are_made(tmp_path):
+    write_text(tmp_path / "new" / "folder" / "a.txt", "½ yd\n")
+    write_bytes(tmp_path / "b.png", b"\x89PNG")
+    assert (tmp_path / "new" / "folder" / "a.txt").read_bytes() == "½ yd\n".encode()
+    assert (tmp_path / "b.png").read_bytes() == b"\x89PNG"
+    assert names(tmp_path) == ["b.png", "new"]
+
+
+def test_an_old_file_is_replaced(tmp_path):
+    write_text(tmp_path / "a.txt", "old")
+    write_text(tmp_path / "a.txt", "new")
+    assert (tmp_path / "a.txt").read_text() == "new"
+    assert names(tmp_path) == ["a.txt"]
+
+
+def test_a_new_file_has_the_permissions_of_any_new_file(tmp_path):
+    write_text(tmp_path / "a.txt", "x")
+    (tmp_path / "b.txt").write_text("x")
+    assert (tmp_path / "a.txt").stat().st_mode == (tmp_path / "b.txt").stat().st_mode
+
+
+def test_a_link_stays_a_link(tmp_path):
+    (tmp_path / "real.txt").write_text("old")
+    (tmp_path / "link.txt").symlink_to("real.txt")
+    write_text(tmp_path / "link.txt", "new")
+    assert (tmp_path / "link.txt").is_symlink() and (tmp_path / "real.txt").read_text() == "new"
+
+
+class FullDisk:
+    """Stands in for fsync: the disk fills up at the n-th file."""
+
+    def __init__(self, at):
+        self.at, self.seen = at, 0
+
+    def __call__(self, handle):
+        self.seen += 1
+        if self.seen == self.at:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def test_a_disk_that_fills_up_leaves_every_old_file_and_no_rubbish(tmp_path, monkeypatch):
+    (tmp_path / "a.json").write_text("old a")
+    (tmp_path / "b.png").write_text("old b")
+    monkeypatch.setattr(atomic.os, "fsync", FullDisk(at=2))
+    with pytest.raises(InputError, match=r"b\.png: cannot be written: no space left"):
+        write_all({tmp_path / "a.json": b"new a", tmp_path / "b.png": b"new b", tmp_path / "new" / "c": b"c"})
+    assert (tmp_path / "a.json").read_text() == "old a"
+    assert (tmp_path / "b.png").read_text() == "old b"
+    assert names(tmp_path) == ["a.json", "b.png"]
+
+
+def test_folders_made_for_nothing_go_again(tmp_path, monkeypatch):
+    monkeypatch.setattr(atomic.os, "fsync", FullDisk(at=1))
+    with pytest.raises(InputError):
+        write_text(tmp_path / "x" / "y" / "a.txt", "a")
+    assert names(tmp_path) == []
+
+
+def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
+    (tmp_path / "a.txt").write_text("old")
+
+    def stop(handle):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(atomic.os, "fsync", stop)
+    with pytest.raises(KeyboardInterrupt):
+        write_text(tmp_path / "a.txt", "new")
+    assert (tmp_path / "a.txt").read_text() == "old"
+    assert names(tmp_path) == ["a.txt"]
+
+
+def test_the_real_full_disk_of_linux(tmp_path):
+    full = Path("/dev/full")
+    if not full.exists():
+        pytest.skip("this system has no /dev/full")
+    with pytest.raises(InputError, match="not an ordinary file"):
+        write_text(full, "x")
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may write anywhere"
+)
+def test_a_folder_that_is_not_writable(tmp_path):
+    folder = tmp_path / "locked"
+    folder.mkdir()
+    folder.chmod(0o500)
+    with pytest.raises(InputError, match="permission denied"):
+        write_text(folder / "a.txt", "x")
+
+
+def test_a_folder_that_refuses_is_told(tmp_path, monkeypatch):
+    def refuse(*_args):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr(atomic.os, "open", refuse)
+    with pytest.raises(
+        InputError, match=r"a\.txt: cannot be written: permission denied; nothing was changed"
+    ):
+        write_text(tmp_path / "a.txt", "x")
+
+
+def test_a_file_where_a_folder_should_be(tmp_path):
+    (tmp_path / "out").write_text("I am a file")
+    with pytest.raises(InputError, match="a file where a folder should be"):
+        write_text(tmp_path / "out" / "a.txt", "x")
+    with pytest.raises(InputError, match="it is a folder"):
+        write_text(tmp_path, "x")
+    assert (tmp_path / "out").read_text() == "I am a file"
