@@ -2,6 +2,8 @@
 
 import errno
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -86,12 +88,38 @@ def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
     assert names(tmp_path) == ["a.txt"]
 
 
-def test_the_real_full_disk_of_linux(tmp_path):
-    full = Path("/dev/full")
-    if not full.exists():
-        pytest.skip("this system has no /dev/full")
+def test_a_device_is_not_replaced_by_a_file():
+    null = Path(os.devnull)
+    if not null.is_char_device():
+        pytest.skip("this system keeps its null device elsewhere")
     with pytest.raises(InputError, match="not an ordinary file"):
-        write_text(full, "x")
+        write_text(null, "x")
+    assert null.is_char_device()
+
+
+LIMITED = """
+import resource, sys
+from pathlib import Path
+from marker.errors import InputError
+from marker.files.atomic import write_all
+resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
+folder = Path(sys.argv[1])
+try:
+    write_all({folder / "a.txt": b"new", folder / "b.txt": b"x" * 5000})
+except InputError as error:
+    print(error)
+"""
+
+
+def test_a_real_failure_of_the_system_to_write(tmp_path):
+    pytest.importorskip("resource")
+    (tmp_path / "a.txt").write_text("old")
+    ran = subprocess.run(
+        [sys.executable, "-c", LIMITED, str(tmp_path)], capture_output=True, text=True, check=True
+    )
+    assert "b.txt: cannot be written: file too large" in ran.stdout
+    assert (tmp_path / "a.txt").read_text() == "old"
+    assert names(tmp_path) == ["a.txt"]
 
 
 @pytest.mark.skipif(
