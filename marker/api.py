@@ -1,8 +1,8 @@
 """The one way in: what the command line offers, with objects.
 
-    from marker import lay
-    answer = lay("pieces/market-apron.toml", seconds=5)
-    print(answer.layout.materials[0].buy_text)
+from marker import lay
+answer = lay("pieces/market-apron.toml", seconds=5)
+print(answer.layout.materials[0].buy_text)
 """
 
 from __future__ import annotations
@@ -287,7 +287,9 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
     layout = read_layout(path)
     asked = layout.asked
     if pattern is None and not asked.get("pattern"):
-        raise InputError(f"{path}: the file does not say which pattern it was made from; name it with --pattern.")
+        raise InputError(
+            f"{path}: the file does not say which pattern it was made from; name it with --pattern."
+        )
     job = load_job(
         pattern or path.parent / asked["pattern"],
         size=layout.size,

@@ -52,7 +52,9 @@ def _job_options(command: Any) -> Any:
         [
             click.option("--size", help="Size to cut; needed if the pattern has several."),
             click.option("--view", help="View to make; the first one if not given."),
-            click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece."),
+            click.option(
+                "--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece."
+            ),
             click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out."),
             click.option("--quantity", type=int, default=1, show_default=True, help="How many garments."),
             click.option(
@@ -78,7 +80,9 @@ def _job_options(command: Any) -> Any:
 @main.command()
 @click.argument("pattern")
 @_job_options
-@click.option("--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all.")
+@click.option(
+    "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
+)
 @click.option("--seed", type=int, default=1, show_default=True, help="Another number, another search.")
 @click.option("--seconds", type=float, help="Time for the whole job.  [default: 20]")
 @click.option("--effort", type=float, help="Work instead of time: the same effort gives the same layout.")

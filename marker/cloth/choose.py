@@ -158,9 +158,7 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
         running.sort(key=lambda runner: _merit(runner, fabric))
         leader = running[0].length(fabric)
         # A spread whose bound is above the leader's length cannot win any more.
-        hopeful = [
-            runner for runner in running if cloth_length(runner.plan, runner.bounds, fabric) <= leader
-        ]
+        hopeful = [runner for runner in running if cloth_length(runner.plan, runner.bounds, fabric) <= leader]
         running = (hopeful or running)[:keep]
         if running[0].done():
             break

@@ -60,7 +60,5 @@ def needs(job: Job, material: str) -> list[Need]:
             turned = 0
             if cut.how == "mirrored" and not symmetric:
                 turned = (cut.count // 2) * job.quantity
-            found.append(
-                Need(piece, cut.region_name, outline, None, total - turned, turned, 0, symmetric)
-            )
+            found.append(Need(piece, cut.region_name, outline, None, total - turned, turned, 0, symmetric))
     return found

@@ -63,9 +63,7 @@ class TooWide(Exception):
     there_is: float
 
     def __str__(self) -> str:
-        return (
-            f"{self.need.label} needs {self.takes / 10:.1f} cm across, there are {max(self.there_is, 0) / 10:.1f} cm"
-        )
+        return f"{self.need.label} needs {self.takes / 10:.1f} cm across, there are {max(self.there_is, 0) / 10:.1f} cm"
 
 
 @dataclass(frozen=True)
@@ -94,7 +92,12 @@ def paired(need: Need) -> Share:
     """What comes in pairs from two layers, the rest from one."""
     pairs = need.drawn // 2 if need.symmetric else min(need.drawn, need.turned)
     taken = 2 * pairs if need.symmetric else pairs
-    return Share(double=pairs, fold=need.whole, drawn=need.drawn - taken, turned=need.turned - (0 if need.symmetric else pairs))
+    return Share(
+        double=pairs,
+        fold=need.whole,
+        drawn=need.drawn - taken,
+        turned=need.turned - (0 if need.symmetric else pairs),
+    )
 
 
 def fold_depths(needs: Sequence[Need], fabric: Fabric) -> list[float]:
@@ -191,7 +194,9 @@ def _plan(spread: Spread, fabric: Fabric, shares: Sequence[Sequence[tuple[Need, 
                 kinds.append(kind)
         width = max(strip.high for strip in section.strips) - min(strip.low for strip in section.strips)
         obstacles = flaws_on(fabric, spread)
-        stretches.append(Stretch(section, tuple(laid), Problem(tuple(kinds), round(width * SCALE), obstacles)))
+        stretches.append(
+            Stretch(section, tuple(laid), Problem(tuple(kinds), round(width * SCALE), obstacles))
+        )
     return Plan(spread, tuple(stretches))
 
 

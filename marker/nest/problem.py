@@ -1,7 +1,7 @@
 """The placing problem: shapes with allowed places on a strip of fixed width and free length.
 
 Nothing here knows about cloth. Coordinates are integers on a lattice; the caller chooses the scale
-(cloth uses 100 units a millimetre). Absolute coordinates stay below 2**30.
+(cloth uses 1000 units a millimetre). Absolute coordinates stay below 2**30.
 """
 
 from __future__ import annotations
