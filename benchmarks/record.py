@@ -132,6 +132,8 @@ def convergence(runs: list[Run], path: Path) -> None:
         if name in published.DENSITIES:
             axis.axhline(published.DENSITIES[name][0], color="black", linestyle="--", label="average 2025")
         axis.set(title=name, xscale="log", xlabel="seconds", ylabel="density, %")
+        axis.xaxis.set_major_formatter("{x:g}")
+        axis.xaxis.set_minor_formatter("")
     for axis in list(axes.flat)[len(names) :]:
         axis.set_axis_off()
     axes.flat[0].legend(fontsize="small", loc="lower right")

@@ -114,8 +114,8 @@ def main(
     limit = f"effort {effort:g}" if effort is not None else f"{budget.amount:g} s"
     click.echo(
         f"\n{limit} a search, {cores} of {about['processor']}, {about['date']}, commit {about['commit']}.\n"
-        f"Checked with shapely: overlaps up to {TOLERANCE:g} lattice units count as touching; a strip is a million"
-        " units wide."
+        f"Checked with shapely: overlaps up to {TOLERANCE:g} lattice units deep count as touching;"
+        " a strip is a million units wide."
     )
     for run in runs:
         if run.remark:

@@ -12,13 +12,14 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from marker.errors import InputError
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
 
 DEFAULT_SECONDS = 20.0
+Format = Literal["png", "svg", "pdf"]
 
 
 @dataclass(frozen=True)
@@ -31,11 +32,11 @@ class Answer:
 
 @dataclass(frozen=True)
 class News:
-    """A verified improvement while the search runs. ``fraction`` of the budget is used."""
+    """A verified improvement while the search runs, and the unit family its cloth is sold in."""
 
     material: str
     layout: MaterialLayout
-    fraction: float
+    system: str
 
 
 class NotVerified(RuntimeError):
@@ -184,7 +185,7 @@ def lay_job(
     at, found = 0.0, {}
     for entered in sorted(fields, key=lambda entered: weights[entered.material]):
         until = at + weights[entered.material] / sum(weights.values())
-        tell = _teller(job, entered.material, clock, on_better) if on_better else (lambda _: None)
+        tell = _teller(job, entered.material, on_better) if on_better else (lambda _: None)
         laid = race(entered, clock, at, until, tell)
         _verified(job, laid)
         found[entered.material] = laid
@@ -192,9 +193,7 @@ def lay_job(
     return tuple(found[material] for material in job.materials)
 
 
-def _teller(
-    job: Job, material: str, clock: Any, on_better: Callable[[News], None]
-) -> Callable[[MaterialLayout], None]:
+def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Callable[[MaterialLayout], None]:
     """Passes on improvements that hold, at most a few a second: checking takes time of its own."""
     last = 0.0
 
@@ -205,8 +204,7 @@ def _teller(
             return
         _verified(job, laid)
         last = time.monotonic()
-        used = (last - clock.started) / clock.seconds if clock.seconds else 0.0
-        on_better(News(material, laid, used))
+        on_better(News(material, laid, job.fabrics[material].system))
 
     return tell
 
@@ -223,7 +221,9 @@ def _verified(job: Job, laid: MaterialLayout) -> None:
         )
 
 
-def save(answer: Answer, folder: str | Path, pictures: Sequence[str] = ("png", "svg", "pdf")) -> list[Path]:
+def save(
+    answer: Answer, folder: str | Path, pictures: Sequence[Format] = ("png", "svg", "pdf")
+) -> list[Path]:
     """Write layout.json, report.txt, a cutting chart and pictures for each material into ``folder``.
 
     All files are made before the first is put in its place; raises InputError if the folder cannot be

@@ -8,12 +8,13 @@ import sys
 import threading
 import time
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import click
 
 STARTED = time.monotonic()
-PICTURES = ("png", "svg", "pdf")
+Format = Literal["png", "svg", "pdf"]
+PICTURES: tuple[Format, ...] = ("png", "svg", "pdf")
 
 
 class Friendly(click.Group):
@@ -163,14 +164,14 @@ def _positive(option: str, value: float | None) -> None:
         raise click.UsageError(f"{option} must be a number above 0.")
 
 
-def _picture_kinds(text: str) -> tuple[str, ...]:
-    kinds = tuple(part.strip().lower() for part in text.split(",") if part.strip())
-    if kinds == ("none",):
+def _picture_kinds(text: str) -> tuple[Format, ...]:
+    asked = [part.strip().lower() for part in text.split(",") if part.strip()]
+    if asked == ["none"]:
         return ()
-    unknown = [kind for kind in kinds if kind not in PICTURES]
-    if unknown:
-        raise click.UsageError(f"--pictures knows {', '.join(PICTURES)} and none, not '{unknown[0]}'.")
-    return kinds
+    for kind in asked:
+        if kind not in PICTURES:
+            raise click.UsageError(f"--pictures knows {', '.join(PICTURES)} and none, not '{kind}'.")
+    return tuple(kind for kind in PICTURES if kind in asked)
 
 
 def _widths(texts: tuple[str, ...]) -> dict[str, float]:

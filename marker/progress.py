@@ -47,9 +47,8 @@ class Progress:
 
         laid = news.layout
         gap = 100.0 * (laid.length / laid.lower_bound - 1.0) if laid.lower_bound else 0.0
-        self.best[news.material] = (
-            f"{news.material} {format_length(laid.length, 'metric')} ({laid.lay}, at most {gap:.1f} % to gain)"
-        )
+        length = format_length(laid.length, news.system)
+        self.best[news.material] = f"{news.material} {length} ({laid.lay}, at most {gap:.1f} % to gain)"
 
     def _line(self) -> str:
         best = "; ".join(self.best.values()) or "looking for a first layout"

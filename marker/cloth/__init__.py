@@ -1,1 +1,1 @@
-"""How the fabric is spread: turns a job into placing problems, and their answers back into pieces on cloth."""
+"""How the fabric is spread: from a job to placing problems, and from their answers to pieces on cloth."""

@@ -22,6 +22,7 @@ from marker.nest.bounds import lower_bound
 from marker.nest.budget import Budget
 from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
+from marker.units import format_position
 
 OnBetter = Callable[[MaterialLayout], None]
 
@@ -104,14 +105,19 @@ def _nothing_fits(
 ) -> str:
     where = f"Material '{material}' on {fabric.name}"
     if fold != "best":
-        return f"{where}: the spread '{fold}' cannot be used: {refused.get(fold, 'it does not suit this cloth')}; try --fold best."
+        why = refused.get(fold, "it does not suit this cloth")
+        return f"{where}: the spread '{fold}' cannot be used: {why}; try --fold best."
     least = min(too_wide, key=lambda problem: problem.takes - problem.there_is)
     short = least.takes - least.there_is
-    across = fabric.width * (2 if fabric.tube else 1) + short / (1.0 - fabric.shrink_across)
+    width = fabric.width * (2 if fabric.tube else 1)
+
+    def told(mm: float) -> str:
+        return format_position(mm, fabric.system)
+
     return (
-        f"{where}: {least.need.label} is {least.takes / 10:.1f} cm across in its narrowest allowed "
-        f"direction and {fabric.width / 10:g} cm cloth leaves {least.there_is / 10:.1f} cm usable; "
-        f"the cloth would have to be at least {across / 10:.1f} cm wide."
+        f"{where}: {least.need.label} is {told(least.takes)} across in its narrowest allowed direction "
+        f"and cloth {told(width)} wide leaves {told(max(least.there_is, 0.0))} usable; "
+        f"it would have to be at least {told(width + short / (1.0 - fabric.shrink_across) + 0.5)} wide."
     )
 
 

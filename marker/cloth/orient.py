@@ -23,7 +23,7 @@ SIMPLIFY = 200
 
 @dataclass(frozen=True)
 class Pose:
-    """An orientation: mirrored in the grain axis or not, then the grain arrow turned to ``rotation`` degrees."""
+    """An orientation: mirrored in the grain axis or not, then the grain arrow turned to ``rotation``."""
 
     mirrored: bool
     rotation: float

@@ -15,6 +15,7 @@ from marker.model.fabric import Fabric
 from marker.model.fold import unfold
 from marker.model.ring import signed_area
 from marker.nest.problem import Kind, Problem, Variant
+from marker.units import System, format_position
 
 
 @dataclass(frozen=True)
@@ -61,14 +62,18 @@ class TooWide(Exception):
     need: Need
     takes: float
     there_is: float
+    system: System
 
     def __str__(self) -> str:
-        return f"{self.need.label} needs {self.takes / 10:.1f} cm across, there are {max(self.there_is, 0) / 10:.1f} cm"
+        takes = format_position(self.takes, self.system)
+        return (
+            f"{self.need.label} needs {takes} across, there is {format_position(self.there_is, self.system)}"
+        )
 
 
 @dataclass(frozen=True)
 class Share:
-    """How many placements of one need lie where: in two layers, on the fold, in one layer by hand, opened out."""
+    """How many placements of one need lie in two layers, on the fold, in one layer by hand, opened out."""
 
     double: int = 0
     fold: int = 0
@@ -250,7 +255,7 @@ def _free(
                 variants.append(variant)
     if not variants:
         heights = [strip.height for strip in section.strips if strip.layers == layers]
-        raise TooWide(need, takes, max(heights, default=0.0))
+        raise TooWide(need, takes, max(heights, default=0.0), fabric.system)
     meaning = Laid(need, form, tuple(spots), layers, opened=opened)
     area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
     return meaning, Kind(tuple(variants), count, area)
@@ -272,6 +277,6 @@ def _folded(section: Section, fabric: Fabric, need: Need, count: int) -> tuple[L
                     variants.append(variant)
     if not variants:
         heights = [strip.height for strip in section.strips if strip.folds]
-        raise TooWide(need, float(np.ptp(form.outline[:, 1])), max(heights, default=0.0))
+        raise TooWide(need, float(np.ptp(form.outline[:, 1])), max(heights, default=0.0), fabric.system)
     area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
     return Laid(need, form, tuple(spots), 1, on_fold=True), Kind(tuple(variants), count, area)

@@ -26,7 +26,7 @@ NAMES = (
 
 @dataclass(frozen=True)
 class Strip:
-    """A band across the cloth: its usable y from ``low`` to ``high`` in millimetres, how thick, where folded."""
+    """A band across the cloth: usable from y ``low`` to ``high`` (mm), how thick, where folded."""
 
     low: float
     high: float

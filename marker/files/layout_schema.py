@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -128,6 +128,18 @@ class MaterialPart(Part):
         )
 
 
+class AskedPart(Part):
+    """What was asked for; enough to load the job again. Other entries are kept as they are."""
+
+    model_config = ConfigDict(extra="allow", strict=True)
+
+    pattern: str | None = None
+    with_: Annotated[list[str], Field(alias="with")] = []
+    without: list[str] = []
+    widths: dict[str, Number] = {}
+    fabrics: list[str] = []
+
+
 class LayoutTable(Part):
     marker_layout: int
     pattern: str
@@ -136,7 +148,7 @@ class LayoutTable(Part):
     seed: int
     materials: list[MaterialPart]
     quantity: Annotated[int, Field(ge=1)] = 1
-    asked: dict[str, Any] = {}
+    asked: AskedPart = AskedPart()
 
     def model(self) -> Layout:
         return Layout(
@@ -146,7 +158,7 @@ class LayoutTable(Part):
             seed=self.seed,
             materials=tuple(material.model() for material in self.materials),
             quantity=self.quantity,
-            asked=self.asked,
+            asked=self.asked.model_dump(by_alias=True, exclude_unset=True),
         )
 
 

@@ -275,8 +275,11 @@ def _spelled_out(path: str) -> str:
             return " ".join(tokens)
         if not command and path[at] not in "Mm":
             raise Wrong(f"begins with {path[at]}; path data begins with M and a point")
+        if command in ("Z", "z") and path[at] not in "MmZz":
+            raise Wrong(f"goes on with {path[at]} after Z; begin a new part with M")
+        if path[at] not in "Zz" or command not in ("Z", "z"):
+            tokens.append(path[at])
         command, given = path[at], 0
-        tokens.append(command)
         at += 1
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from marker.model.piece import Point, Ring
-from marker.model.ring import nearest_on_ring, signed_area
+from marker.model.ring import signed_area
 
 TOLERANCE = 0.5
 """Millimetres by which the outline and its mirror image may differ."""
@@ -31,8 +31,11 @@ def is_symmetric(outline: Ring, grain: tuple[Point, Point], nap: bool, tolerance
 
 
 def _same(one: Ring, other: Ring, tolerance: float) -> bool:
-    return all(nearest_on_ring(point, other)[0] <= tolerance for point in one) and all(
-        nearest_on_ring(point, one)[0] <= tolerance for point in other
+    from shapely import LinearRing, distance, points
+
+    return all(
+        bool((distance(points(corners), LinearRing(edge)) <= tolerance).all())
+        for corners, edge in ((one, other), (other, one))
     )
 
 

@@ -162,7 +162,7 @@ class Bench:
             )
         )  # fmt: skip
 
-    def separate(self, meter: Meter, patience: int, *, keep: int = 6, polish: int = 3) -> bool:
+    def separate(self, meter: Meter, patience: int, *, keep: int = 6, polish: int = 6) -> bool:
         """Moves shapes until none overlap; False when ``patience`` passes bring nothing or budget ends."""
         t = self.tables
         self._reserve()
@@ -189,7 +189,7 @@ class Bench:
 
     def _reserve(self) -> None:
         t = self.tables
-        columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch + 3
+        columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch + 3 + 2 * kernels.BLOCK
         rows = np.maximum(0.0, t.window[:, 3] - t.window[:, 2]) / t.pitch + 3
         need = int((columns * rows).max(initial=1.0)) + 1
         if need > len(self._land):

@@ -268,10 +268,11 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float)
             my, mx = depth_nodes.shape
             raster_key = (row, 0, 0)
             if raster_key not in raster_at:
-                flipped = depth_nodes[:: sign[1], :: sign[0]] * np.float32(unit)
+                padded = np.full((my, mx + kernels.BLOCK), -np.float32(1e12))
+                padded[:, :mx] = depth_nodes[:: sign[1], :: sign[0]] * np.float32(unit)
                 raster_at[raster_key] = raster_end
-                rasters.append(np.ascontiguousarray(flipped).ravel())
-                raster_end += mx * my
+                rasters.append(padded.ravel())
+                raster_end += padded.size
             node_x = rx if sign[0] > 0 else -(rx + (mx - 1) * pitch)
             node_y = ry if sign[1] > 0 else -(ry + (my - 1) * pitch)
             pf[row] = (
@@ -292,5 +293,5 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float)
         "first": first,
         "near": np.concatenate(nears) if nears else np.empty(0, dtype=np.int32),
         "edges": np.concatenate(edge_blocks) if edge_blocks else np.empty((0, 8)),
-        "raster": np.concatenate(rasters) if rasters else np.empty(0, dtype=np.float32),
+        "raster": np.concatenate((*rasters, np.zeros(kernels.BLOCK, dtype=np.float32))),
     }

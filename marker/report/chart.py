@@ -6,7 +6,7 @@ import csv
 import io
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from marker.model.fabric import Fabric
 from marker.model.job import Job
@@ -165,7 +165,7 @@ def chart_notes(material: MaterialLayout, job: Job) -> str:
     if any(row.face == "down" for row in rows):
         notes.append("Face down: turn the paper piece over, its printed side to the cloth.")
     if any(row.opened for row in rows):
-        notes.append("Opened out: the whole piece in one layer; half a paper piece is turned over at its fold edge.")
+        notes.append("Opened out: whole, in one layer; turn half a paper piece over at its fold edge.")
     if any(not row.straight for row in rows):
         free = " (this material has no grain to keep to)" if fabric.grain == "any" else ""
         notes.append(f"Two distances: the tail of the arrow first, then its head{free}.")
@@ -179,7 +179,7 @@ def chart_text(material: MaterialLayout, job: Job, *, width: int = 96, color: bo
     return to_text([chart_table(material, job, width), chart_notes(material, job)], width=width, color=color)
 
 
-def chart_table(material: MaterialLayout, job: Job, width: int) -> object:
+def chart_table(material: MaterialLayout, job: Job, width: int) -> Any:
     """The cutting chart as a rich table at most ``width`` columns wide."""
     from marker.report.console import table
 

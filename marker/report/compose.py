@@ -17,7 +17,7 @@ from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
-from marker.report.ground import fold_across, inner_edges, stretches
+from marker.report.ground import inner_edges, stretches
 from marker.report.labels import POINT, SIZES, Label, Line, Room, Space, text_width, wrappings
 from marker.report.marks import Point, Segment
 from marker.report.page import Row, Sheet, plan_sheet
@@ -140,9 +140,7 @@ def symbols_used(material: MaterialLayout) -> list[KeyEntry]:
 
 
 def _all_edges(material: MaterialLayout) -> list[Any]:
-    return [
-        edge for s in stretches(material) for edge in (s.low, s.high, *inner_edges(material, s))
-    ]
+    return [edge for s in stretches(material) for edge in (s.low, s.high, *inner_edges(material, s))]
 
 
 def key_height(entries: Sequence[KeyEntry], width: float, *, column: bool = False) -> float:
@@ -240,7 +238,7 @@ def _short_count(placement: Placement) -> str:
 
 def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
     numbers = [piece.number for piece in job.pieces if piece.cuts]
-    across = fold_across(material)
+    known: Known = {}
     parts = []
     for order, placement in enumerate(in_laying_order(material), start=1):
         whole = shapely.Polygon(placement.outline, placement.holes)
@@ -254,9 +252,7 @@ def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
         largest = max(range(len(shares)), key=lambda i: shares[i][1].area)
         tint = numbers.index(placement.piece) if placement.piece in numbers else 0
         for index, (row, shape) in enumerate(shares):
-            parts.append(
-                _part(placement, order, tint, index == largest, row, shape, job, sheet.grow, across)
-            )
+            parts.append(_part(placement, order, tint, index == largest, row, shape, job, sheet.grow, known))
     return _called_out(parts, material, sheet)
 
 
@@ -304,7 +300,7 @@ def _part(
     shape: Any,
     job: Job,
     grow: float,
-    across: float | None,
+    known: Known,
 ) -> Part:
     frame = _frame(row)
     whole = _on_paper(shapely.Polygon(placement.outline, placement.holes), row)
@@ -343,7 +339,14 @@ def _part(
     grain = (row.at(placement.grain[0]), row.at(placement.grain[1]))
     line = marks.arrow_line(grain, shape) if main else None
     if main:
-        arrow, label = _arrow_and_label((clear, free, tight), line, wordings(placement, job.size, order), grow)
+        like = _likeness(placement, order, shape)
+        if like not in known:
+            known[like] = (
+                *_arrow_and_label((clear, free, tight), line, wordings(placement, job.size, order), grow),
+                order,
+                shape.exterior.coords[0],
+            )
+        arrow, label = _moved(known[like], order, shape.exterior.coords[0])
     else:
         arrow, label = None, Space(clear).fit([[Line(f"{placement.piece} (cont.)")]], _sizes(4.2, 7.0, grow))
     if label is not None and drawn:
@@ -363,7 +366,20 @@ def _part(
             hatched = hatched.difference(other)
         hatch = tuple(marks.hatching(hatched, HATCH_SPACING, HATCH_ANGLE))
     return Part(
-        placement, order, tint, main, shape, border, arrow, bracket, centre, notches, drills, lines, label, hatch
+        placement,
+        order,
+        tint,
+        main,
+        shape,
+        border,
+        arrow,
+        bracket,
+        centre,
+        notches,
+        drills,
+        lines,
+        label,
+        hatch,
     )
 
 
@@ -400,6 +416,36 @@ def _joined(facts: Sequence[str], count: int) -> list[str]:
 
 def _sizes(smallest: float, largest: float, grow: float) -> list[float]:
     return [size * grow for size in SIZES if smallest <= size <= largest]
+
+
+Known = dict[tuple[object, ...], tuple[Segment | None, Label | None, int, Point]]
+"""Arrow and label found for a shape, with the chart line and the corner they were found for."""
+
+
+def _likeness(placement: Placement, order: int, shape: Any) -> tuple[object, ...]:
+    """Equal for placements that take the same label at the same place on the piece."""
+    p = placement
+    x0, y0 = shape.exterior.coords[0]
+    corners = tuple((round(x - x0, 2), round(y - y0, 2)) for x, y in shape.exterior.coords)
+    # The figures of the typeface are all of one width, so only their number matters.
+    return (p.piece, p.region, p.mirrored, p.rotation, p.copies, p.spare, p.on_fold, len(str(order)), corners)
+
+
+def _moved(
+    found: tuple[Segment | None, Label | None, int, Point], order: int, corner: Point
+) -> tuple[Segment | None, Label | None]:
+    arrow, label, old, (x0, y0) = found
+    dx, dy = corner[0] - x0, corner[1] - y0
+    if arrow is not None:
+        (ax, ay), (bx, by) = arrow
+        arrow = (ax + dx, ay + dy), (bx + dx, by + dy)
+    if label is not None:
+        lines = tuple(
+            line if line.bold else replace(line, text=line.text.replace(f"line {old}", f"line {order}"))
+            for line in label.lines
+        )
+        label = replace(label, lines=lines, at=(label.at[0] + dx, label.at[1] + dy))
+    return arrow, label
 
 
 def _arrow_and_label(

@@ -15,7 +15,7 @@ def screen_width() -> int:
     return min(max(shutil.get_terminal_size((96, 24)).columns, NARROWEST), WIDEST)
 
 
-def to_text(parts: Iterable[object], *, width: int, color: bool = False) -> str:
+def to_text(parts: Iterable[Any], *, width: int, color: bool = False) -> str:
     """Render rich objects and markup one below the other; no trailing blanks. At least 80 columns."""
     from rich.console import Console
 
@@ -35,6 +35,11 @@ def to_text(parts: Iterable[object], *, width: int, color: bool = False) -> str:
     return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
 
 
+def capital(text: str) -> str:
+    """The same text with a capital first letter, the rest as written."""
+    return text[:1].upper() + text[1:]
+
+
 def escape(text: str) -> str:
     """Text from a pattern file, safe inside markup."""
     from rich.markup import escape as rich_escape
@@ -48,7 +53,7 @@ def table(
     *,
     right: Iterable[int] = (),
     width: int | None = None,
-) -> object:
+) -> Any:
     """A quiet table, ``width`` columns wide at most, that wraps words rather than losing them.
 
     ``right``: columns of figures.
@@ -83,7 +88,7 @@ def column_widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
     return widths
 
 
-def facts(rows: Iterable[tuple[str, str]]) -> object:
+def facts(rows: Iterable[tuple[str, str]]) -> Any:
     """Two columns: what, and what about it. The second may hold markup."""
     from rich.table import Table
     from rich.text import Text

@@ -19,7 +19,8 @@ WORDS = {
     "partial fold": "one side folded over just far enough, right sides together; the rest in one layer",
     "crosswise fold": "folded across its length, right sides together, cut end on cut end",
     "tubular": "the tube lying flat, a fold at either side",
-    "mixed": "first a stretch folded in half along its length, right sides together, then a stretch opened flat",
+    "mixed": "first a stretch folded in half along its length, right sides together, "
+    "then a stretch opened flat",
 }
 """What to do with the cloth, for each way of spreading it (common practice, no source)."""
 

@@ -112,7 +112,7 @@ class Room:
         self.angle = angle
         self._free = affinity.rotate(free, -angle, origin=(0, 0))
         x0, y0, x1, y1 = self._free.bounds
-        self._step = max(0.2, (x1 - x0) / 160, (y1 - y0) / 160)
+        self._step = max(0.2, (x1 - x0) / 130, (y1 - y0) / 130)
         self._x0, self._y0 = x0, y0
         xs = np.arange(x0 + self._step / 2, x1, self._step)
         ys = np.arange(y0 + self._step / 2, y1, self._step)
@@ -156,8 +156,12 @@ class Room:
 
     def largest(self, wordings: Sequence[Sequence[Line]], sizes: Sequence[float]) -> Label | None:
         """The first size, largest first, at which one of the wordings fits."""
+        x0, y0, x1, y1 = self._free.bounds
+        units = [block_extent(lines, 1.0) for lines in wordings]
         for size in sizes:
-            for lines in wordings:
+            for lines, (width, height) in zip(wordings, units, strict=True):
+                if width * size > x1 - x0 or height * size > y1 - y0:
+                    continue
                 label = self.place(lines, size)
                 if label is not None:
                     return label

@@ -6,6 +6,7 @@ Paper coordinates are millimetres from the lower left corner of the page.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from marker.model.layout import MaterialLayout
 from marker.report.ground import Stretch, span, stretches
@@ -114,7 +115,7 @@ def _on_page(
         if beside and key_beside * grow > room_y:
             continue
         for count, cuts in enumerate(divisions, start=1):
-            parts = [(a, b, _height(material, a, b)) for a, b in zip(cuts, cuts[1:], strict=False)]
+            parts = [(a, b, _height(material, a, b)) for a, b in pairwise(cuts)]
             longest = max(b - a for a, b, _ in parts)
             tall = sum(height for _, _, height in parts)
             free = room_y - count * around - (count - 1) * ROW_GAP * grow

@@ -8,7 +8,6 @@ from typing import Any, Literal
 
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout
-from marker.report.chart import in_laying_order
 from marker.report.compose import (
     KEY_SIZE,
     Composition,
@@ -29,8 +28,9 @@ from marker.report.ground import (
     spread_in_words,
 )
 from marker.report.labels import FONT, POINT, text_width
-from marker.report.measure import length, position, width_text
-from marker.report.page import EDGE, LEFT, WORDS, Row, Sheet, shown_stretches
+from marker.report.console import capital
+from marker.report.measure import length, width_text
+from marker.report.page import EDGE, WORDS, Row, Sheet, shown_stretches
 
 Format = Literal["png", "svg", "pdf"]
 
@@ -45,7 +45,7 @@ TINTS = ("#fffdf2", "#dcebf7", "#fbe3c8", "#cfe6d8", "#efdcf0", "#f6f0b8", "#cfe
 DPI = 150
 MM = 1 / 25.4
 
-_STYLE: dict[str, Any] = {
+_STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "marker",
     "pdf.fonttype": 42,
@@ -141,7 +141,6 @@ class Pen:
         colour: str = INK,
         style: Any = "-",
         z: float = 4.0,
-        cap: str = "butt",
     ) -> None:
         from matplotlib.lines import Line2D
 
@@ -155,12 +154,14 @@ class Pen:
                 color=colour,
                 linestyle=dash,
                 zorder=z,
-                solid_capstyle=cap,
+                solid_capstyle="butt",
                 dash_capstyle="butt",
             )
         )
 
-    def lines(self, many: Sequence[Sequence[tuple[float, float]]], width: float, colour: str, z: float) -> None:
+    def lines(
+        self, many: Sequence[Sequence[tuple[float, float]]], width: float, colour: str, z: float
+    ) -> None:
         from matplotlib.collections import LineCollection
 
         if many:
@@ -219,13 +220,13 @@ def _heading(pen: Pen, sheet: Sheet, material: MaterialLayout, job: Job) -> None
     pen.level(right, top - 3.2 * g, buy, 17, bold=True, across="right")
     view = f", view {job.view}" if job.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
-    name = f"{material.material[:1].upper()}{material.material[1:]}: {job.pattern}, size {job.size}{view}{many}"
+    name = f"{capital(material.material)}: {job.pattern}, size {job.size}{view}{many}"
     room = right - left - text_width(buy, 17 * g, True) - 8 * g
     pen.level(left, top - 3.2 * g, *_shrunk(name, 13, room, g, True), bold=True, across="left")
     wide = width_text(fabric.width, fabric.system)
     used = length(material.length, fabric.system)
     second = (
-        f"{fabric.name}, {wide} wide. {material.lay[:1].upper()}{material.lay[1:]}: {used} used, "
+        f"{fabric.name}, {wide} wide. {capital(material.lay)}: {used} used, "
         f"waste {material.waste_percent:.1f} %."
     )
     scale = f"scale 1:{1 / sheet.scale:.1f}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from marker.model.fabric import Fabric
 from marker.model.job import Job
@@ -48,11 +49,10 @@ def shopping_list(layout: Layout, job: Job) -> list[Item]:
                 currency=fabric.currency,
             )
         )
-    items += [Item(what=name, detail=detail, amount=str(count)) for name, detail, count in job.notions if count]
-    return items
+    return items + [Item(name, detail, str(count)) for name, detail, count in job.notions if count]
 
 
-def shopping_table(layout: Layout, job: Job, width: int) -> object:
+def shopping_table(layout: Layout, job: Job, width: int) -> Any:
     """The list as a rich table, with the costs that are known and their sum in each currency."""
     from marker.report.console import table
 

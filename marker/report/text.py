@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
-from marker.report.console import NARROWEST, escape, facts, screen_width, table, to_text
+from marker.report.console import NARROWEST, capital, escape, facts, screen_width, table, to_text
 from marker.report.ground import spread_in_words
 from marker.report.measure import at_least, bought, length, step_text, width_text
 from marker.report.pieces import piece_counts
@@ -20,7 +22,7 @@ def render(layout: Layout, job: Job, *, width: int | None = None, color: bool = 
     Every material of ``layout`` needs its fabric in ``job.fabrics``.
     """
     wide = max(width or screen_width(), NARROWEST)
-    parts: list[object] = [_heading(layout, job), "", *_answers(layout, job)]
+    parts: list[Any] = [_heading(layout, job), "", *_answers(layout, job)]
     for material in layout.materials:
         parts += ["", _rule(capital(material.material)), "", *_material(material, job, wide)]
     parts += ["", _rule("Pieces"), "", *_pieces(layout, job, wide)]
@@ -37,11 +39,6 @@ def job_title(layout: Layout, job: Job) -> str:
     view = f", view {layout.view}" if layout.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
     return f"{layout.pattern}, size {layout.size}{view}{many}"
-
-
-def capital(text: str) -> str:
-    """The same text with a capital first letter, the rest as written."""
-    return text[:1].upper() + text[1:]
 
 
 def gap_percent(material: MaterialLayout) -> float:
@@ -61,18 +58,18 @@ def spare_text(material: MaterialLayout) -> str:
     return "; ".join(f"{count} of {name}" for name, count in counts.items())
 
 
-def _heading(layout: Layout, job: Job) -> object:
+def _heading(layout: Layout, job: Job) -> Any:
     return f"[bold]{escape(job_title(layout, job))}[/bold]"
 
 
-def _rule(text: str) -> object:
+def _rule(text: str) -> Any:
     from rich.rule import Rule
     from rich.text import Text
 
     return Rule(Text(text, style="bold"), align="left", style="dim")
 
 
-def _answers(layout: Layout, job: Job) -> list[object]:
+def _answers(layout: Layout, job: Job) -> list[Any]:
     from rich import box
     from rich.panel import Panel
 
@@ -83,13 +80,14 @@ def _answers(layout: Layout, job: Job) -> list[object]:
         rows.append(
             (
                 f"{capital(material.material)}:",
-                f"[bold green]buy {escape(material.buy_text)}[/bold green] of {escape(fabric.name)}, {wide} wide",
+                f"[bold green]buy {escape(material.buy_text)}[/bold green] of "
+                f"{escape(fabric.name)}, {wide} wide",
             )
         )
     return [Panel(facts(rows), box=box.HEAVY, expand=False, padding=(0, 1))]
 
 
-def _material(material: MaterialLayout, job: Job, width: int) -> list[object]:
+def _material(material: MaterialLayout, job: Job, width: int) -> list[Any]:
     fabric = job.fabrics[material.material]
     system = fabric.system
     rows = [
@@ -105,7 +103,7 @@ def _material(material: MaterialLayout, job: Job, width: int) -> list[object]:
     spare = spare_text(material)
     if spare:
         rows.append(("Spare", escape(f"{spare}: cut because two layers lie there, counted as waste")))
-    parts: list[object] = [facts(rows)]
+    parts: list[Any] = [facts(rows)]
     if material.tried:
         parts += ["", f"  Spreads tried for {escape(material.material)}:", _tried(material, fabric, width)]
     return parts
@@ -117,7 +115,8 @@ def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
     if fabric.tube:
         text += " as the tube lies"
     if fabric.shrink_across:
-        text += f" ({width_text(material.width, system)} after shrinking {_percent(fabric.shrink_across)} across)"
+        left = width_text(material.width, system)
+        text += f" ({left} after shrinking {_percent(fabric.shrink_across)} across)"
     if fabric.selvage:
         text += f", {width_text(fabric.selvage, system)} kept clear at each selvage"
     if fabric.nap:
@@ -151,7 +150,7 @@ def _percent(fraction: float) -> str:
     return f"{100.0 * fraction:.3g} %"
 
 
-def _tried(material: MaterialLayout, fabric: Fabric, width: int) -> object:
+def _tried(material: MaterialLayout, fabric: Fabric, width: int) -> Any:
     chosen = next((t for t in material.tried if t.lay == material.lay and t.buy is not None), None)
     rows = [_tried_row(t, fabric, t is chosen) for t in material.tried]
     return table(("  Spread", "Buy", "Used", ""), rows, right=(1, 2), width=width)
@@ -166,7 +165,7 @@ def _tried_row(tried: Tried, fabric: Fabric, chosen: bool) -> tuple[str, ...]:
     return name, bought(tried.buy, fabric.system), length(tried.length, fabric.system), note
 
 
-def _pieces(layout: Layout, job: Job, width: int) -> list[object]:
+def _pieces(layout: Layout, job: Job, width: int) -> list[Any]:
     materials = [m.material for m in layout.materials]
     counts = piece_counts(job)
     rows = []
@@ -178,7 +177,7 @@ def _pieces(layout: Layout, job: Job, width: int) -> list[object]:
         rows.append((row.number, row.name, *cells))
     totals = [str(sum(row.totals.get(material, 0) for row in counts)) for material in materials]
     rows.append(("", "pieces in all", *totals))
-    parts: list[object] = [table(("No.", "Piece", *materials), rows, right=(0,), width=width)]
+    parts: list[Any] = [table(("No.", "Piece", *materials), rows, right=(0,), width=width)]
     if job.quantity > 1:
         parts += ["", f"Counts are for {job.quantity} garments together."]
     return parts

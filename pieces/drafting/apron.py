@@ -6,12 +6,14 @@ from drafting.curves import Edge, curve, end, line, point_at, solve, split, star
 from drafting.piece import Cut, Drawing, Piece, level, rectangle, upright
 from drafting.write import pattern_text
 
-_BIB_HALF, _BIB = 130.0, 290.0
-_HALF, _LENGTH = 330.0, 800.0
+_BIB_HALF, _BIB = 112.0, 290.0
+_HALF, _LENGTH = 295.0, 800.0
 """Half width below the waist; length from the top of the bib to the hem."""
 _FACING = 70.0
-_POCKET_HALF = 170.0
-_HEM, _TOP = 40.0, 15.0
+_POCKET_WIDTH, _POCKET_HEIGHT = 160.0, 190.0
+_POCKET_FROM_MIDDLE, _POCKET_TOP = 35.0, 350.0
+_HEM, _SIDE_HEM, _POCKET_HEM = 40.0, 20.0, 30.0
+_STRIP = 90.0
 
 
 def text() -> str:
@@ -23,7 +25,7 @@ def pieces() -> tuple[Piece, ...]:
     return (
         Piece("1", "Body", on_fold, {"every": _body()}),
         Piece("2", "Bib facing", on_fold, {"every": _facing()}),
-        Piece("3", "Pocket", on_fold, {"every": _pocket()}),
+        Piece("3", "Pocket", (Cut("fabric", 2, "alike"),), {"every": _pocket()}),
         Piece("4", "Neck strap", (Cut("fabric", 1, "alike"),), {"every": _strip(600.0)}, "included"),
         Piece("5", "Tie", (Cut("fabric", 2, "alike"),), {"every": _strip(850.0)}, "included"),
     )
@@ -31,7 +33,7 @@ def pieces() -> tuple[Piece, ...]:
 
 def _arm_edge() -> Edge:
     """From the corner of the bib down and out to the waist."""
-    return curve((_BIB_HALF, 0.0), (_BIB_HALF + 8.0, 130.0), (_HALF - 115.0, _BIB - 15.0), (_HALF, _BIB))
+    return curve((_BIB_HALF, 0.0), (_BIB_HALF + 8.0, 130.0), (_HALF - 105.0, _BIB - 15.0), (_HALF, _BIB))
 
 
 def _body() -> Drawing:
@@ -44,8 +46,11 @@ def _body() -> Drawing:
         grain=upright(0.5 * _BIB_HALF, 60.0, _LENGTH),
         fold=((0.0, 0.0), (0.0, _LENGTH)),
         notches=(("neck strap", (_BIB_HALF - 25.0, 0.0)),),
-        drills=((_POCKET_HALF, 370.0), (_POCKET_HALF, 570.0)),
-        allowances=((hem, _HEM), (side, 20.0)),
+        drills=(
+            (_POCKET_FROM_MIDDLE, _POCKET_TOP),
+            (_POCKET_FROM_MIDDLE + _POCKET_WIDTH, _POCKET_TOP),
+        ),
+        allowances=((hem, _HEM), (side, _SIDE_HEM)),
     )
 
 
@@ -68,22 +73,18 @@ def _facing() -> Drawing:
 
 
 def _pocket() -> Drawing:
-    height = 200.0
-    top, side, hem, fold = rectangle(_POCKET_HALF, height)
+    top, right, foot, left = rectangle(_POCKET_WIDTH, _POCKET_HEIGHT)
     return Drawing(
-        edges=(top, side, hem, fold),
-        grain=upright(0.5 * _POCKET_HALF, 0.0, height),
-        fold=((0.0, 0.0), (0.0, height)),
-        lines=(line((60.0, 0.0), (60.0, height)),),
-        allowances=((top, 30.0),),
+        edges=(top, right, foot, left),
+        grain=upright(0.5 * _POCKET_WIDTH, 0.0, _POCKET_HEIGHT),
+        allowances=((top, _POCKET_HEM),),
     )
 
 
 def _strip(length: float) -> Drawing:
-    """Folded in four lengthwise and stitched: 25 mm wide when done."""
-    width = 100.0
-    lines = tuple(line((0.0, y), (length, y)) for y in (25.0, 50.0, 75.0))
-    return Drawing(edges=rectangle(length, width), grain=level(37.5, 0.0, length), lines=lines)
+    """Folded in four lengthwise and stitched."""
+    lines = tuple(line((0.0, part * _STRIP), (length, part * _STRIP)) for part in (0.25, 0.5, 0.75))
+    return Drawing(edges=rectangle(length, _STRIP), grain=level(0.375 * _STRIP, 0.0, length), lines=lines)
 
 
 _HEAD = """
@@ -91,21 +92,21 @@ name = "Market apron"
 unit = "cm"
 sizes = ["one size"]
 seam_allowance = "15 mm"
-about = "A bib apron for the club's stall: faced bib, one wide pocket with a pencil slot, tied behind."
+about = "A bib apron for the club's stall: faced bib, two pockets, tied behind."
 
 [views.A]
-title = "With pocket"
+title = "With pockets"
 pieces = ["1", "2", "3", "4", "5"]
 
 [fabric.fabric]
-name = "Striped ticking, undyed"
-width = "150 cm"
+name = "Cotton ticking, undyed"
+width = "115 cm"
 selvage = "10 mm"
 gap = "3 mm"
 shrink_along = "4 %"
 shrink_across = "2 %"
 step = "10 cm"
-price = 11.9
+price = 9.9
 price_per = "1 m"
 currency = "EUR"
 

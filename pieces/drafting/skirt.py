@@ -30,6 +30,7 @@ _HEM = 30.0
 _BAND = 35.0
 _UNDERLAP = 30.0
 _ZIP = 200.0
+_POCKET_FROM_WAIST, _POCKET_OPENING, _POCKET_MARGIN = 45.0, 155.0, 25.0
 _HIP_NOTCH, _KNEE_ABOVE_HEM = 140.0, 200.0
 _FRONT_SHARE, _BACK_SHARE, _SIDE_SHARE = 0.20, 0.18, 0.155
 """Shares of the waist: one front gore, one back gore, two side fronts and two side backs."""
@@ -90,9 +91,10 @@ def pieces() -> tuple[Piece, ...]:
             "3", "Side back gore", pair, _graded(lambda m: _side_gore(gore(m, _SIDE_SHARE), "side", "back"))
         ),
         Piece("4", "Back gore", on_fold, _graded(lambda m: _middle_gore(gore(m, _BACK_SHARE), "back"))),
-        Piece("5", "Waistband", (one, interfaced), _graded(_band)),
-        Piece("6", "Zip guard", (one,), {"every": _guard()}),
-        Piece("7", "Belt loop strip", (one,), {"every": _loops()}, "included"),
+        Piece("5", "Pocket bag", (Cut("fabric", 4, "mirrored"),), {"every": _pocket()}),
+        Piece("6", "Waistband", (one, interfaced), _graded(_band)),
+        Piece("7", "Zip guard", (one,), {"every": _guard()}),
+        Piece("8", "Belt loop strip", (one,), {"every": _loops()}, "included"),
     )
 
 
@@ -148,11 +150,14 @@ def _side_gore(g: Gore, left_name: str, right_name: str) -> Drawing:
 
 
 def _seam_notches(seam: Edge, name: str) -> tuple[tuple[str, Point], ...]:
-    """At the hip and at the knee; on the side seam also where the zip ends."""
+    """At the hip and at the knee; also the ends of the pocket in the front, of the zip in the side seam."""
     low = length(seam) - _KNEE_ABOVE_HEM
     notches = [(f"{name} hip", point_at(seam, _HIP_NOTCH)), (f"{name} knee", point_at(seam, low))]
     if name == "side":
         notches.append(("zip", point_at(seam, _ZIP)))
+    if name == "front":
+        ends = (_POCKET_FROM_WAIST, _POCKET_FROM_WAIST + _POCKET_OPENING)
+        notches += zip(("pocket top", "pocket foot"), (point_at(seam, at) for at in ends), strict=True)
     return tuple(notches)
 
 
@@ -172,6 +177,25 @@ def _band(m: Measures) -> Drawing:
         edges=(top, right, foot, left),
         grain=level(_BAND / 2.0, 0.0, long),
         lines=(line((0.0, _BAND), (long, _BAND)), *(line((x, 0.0), (x, seam)) for x in marks)),
+    )
+
+
+def _pocket() -> Drawing:
+    """Sewn to the front seam along its straight edge; open between the notches."""
+    foot = _POCKET_OPENING + 2.0 * _POCKET_MARGIN
+    top, opening = (110.0, 0.0), line((0.0, foot), (0.0, 0.0))
+    low = (70.0, 300.0)
+    edges = (
+        line((0.0, 0.0), top),
+        curve(top, (150.0, 90.0), (165.0, 300.0), low),
+        curve(low, (30.0, 300.0), (12.0, foot + 40.0), (0.0, foot)),
+        opening,
+    )
+    ends = _POCKET_MARGIN, _POCKET_MARGIN + _POCKET_OPENING
+    return Drawing(
+        edges=edges,
+        grain=upright(50.0, 0.0, low[1]),
+        notches=(("pocket top", (0.0, ends[0])), ("pocket foot", (0.0, ends[1]))),
     )
 
 
@@ -204,14 +228,15 @@ sizes = [{sizes}]
 seam_allowance = "15 mm"
 about = \"\"\"
 For a waist of {waists} and hips of {hips} cm.
-Six gores that share one shaped seam, zip in the left side seam, straight waistband. Made for a check that is
+Six gores that share one shaped seam, pockets in the front seams, zip in the left
+side seam, straight waistband. Made for a check that is
 even both ways: notches of one name must lie on the same line of the check. Seams 15 mm, hem 30 mm.
 \"\"\"
 
 [views.A]
 title = "Plain waistband"
-pieces = ["1", "2", "3", "4", "5", "6"]
-optional = ["7"]
+pieces = ["1", "2", "3", "4", "5", "6", "7"]
+optional = ["8"]
 
 [fabric.fabric]
 name = "Check twill, even both ways"

@@ -11,7 +11,7 @@ from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
 
 
 def planned(the_job, name):
-    """What is laid in the first plan of a spread: (part, copies, on fold, opened) to how often, per stretch."""
+    """What the first plan of a spread lays: (part, copies, on fold, opened) to how often, per stretch."""
     fabric = the_job.fabrics["fabric"]
     wanted = needs(the_job, "fabric")
     found, _ = spreads(fabric, fold_depths(wanted, fabric))
@@ -118,6 +118,6 @@ def test_nap_lets_every_piece_face_one_way_only():
 
 def test_a_piece_too_wide_for_the_fold_is_told():
     wide = job(piece("1", rectangle(300, 600), cut(2)))
-    with pytest.raises(TooWide, match="60.0 cm across, there are 50.0 cm"):
+    with pytest.raises(TooWide, match="60 cm across, there is 50 cm"):
         planned(wide, "lengthwise fold")
     assert planned(wide, "open") == [{("1", 1, False, False): 2}]

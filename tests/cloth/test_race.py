@@ -132,7 +132,7 @@ def test_shrinkage_is_bought_and_rounded_up_to_the_step():
 
 
 def test_cloth_too_narrow_says_how_wide_it_would_have_to_be():
-    with pytest.raises(InputError, match=r"Part 1.*at least 120\.\d cm wide"):
+    with pytest.raises(InputError, match=r"Part 1.*at least 120(\.\d)? cm wide"):
         laid(job(piece("1", rectangle(300, 1200), cut(1))))
 
 

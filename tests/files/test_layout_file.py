@@ -50,7 +50,7 @@ LAYOUT = Layout(
         ),
     ),
     quantity=2,
-    asked={"path": "pieces/oar-bag.toml", "with": ["5"]},
+    asked={"pattern": "pieces/oar-bag.toml", "with": ["5"], "fold": "open"},
 )
 TOP = {"marker_layout", "pattern", "size", "view", "seed", "materials"}
 MATERIAL = {"material", "width", "usable", "lay", "length", "buy", "waste_percent", "lower_bound", "bands"}
@@ -158,6 +158,8 @@ BROKEN = {
     "a band of three layers": (("materials", 0, "bands", 0, "layers"), 3, ["layers", "at most 2"]),
     "no bands": (("materials", 0, "bands"), [], ["bands", "at least 1"]),
     "a band that is not there": (("materials", 0, "placements", 0, "band"), 2, ["band", "is 2", "2 bands"]),
+    "a pattern that is no name": (("asked", "pattern"), 5, ["asked, pattern", "a text"]),
+    "a list for widths": (("asked", "widths"), [5], ["asked, widths", "a table"]),
     "an absurd number": (("materials", 0, "length"), 1e300, ["length", "at most"]),
 }
 

@@ -121,6 +121,23 @@ def test_inner_lines_may_be_open_closed_or_in_parts():
         parse_lines("M 5 5", MM)
 
 
+@pytest.mark.parametrize(
+    ("path", "told"),
+    [
+        ("M 0 0 H 10 V 10 Z L 5 5", "goes on with L after Z"),
+        ("M 0 0 5", "gives M 3 numbers"),
+        ("M", "gives M 0 numbers"),
+        ("M 0 0 Q 1 1 2 Z", "gives Q 3 numbers; it takes 4"),
+        ("M 0 0 A 5 5 0 1 1 9 Z", "gives A 6 numbers; it takes 7"),
+        ("M 0 0 H 5 5 ;", "cannot be read"),
+        ("0 0 H 5", "cannot be read"),
+    ],
+)
+def test_broken_path_data_is_told_with_the_command(path, told):
+    with pytest.raises(Wrong, match=told):
+        parse_lines(path, MM)
+
+
 @given(st.text(alphabet="MLHVCSQTAZmlhvcsqtaz0123456789.,-+eE \n", max_size=40))
 def test_any_text_is_an_outline_or_told_to_be_wrong(text):
     try:

@@ -59,9 +59,9 @@ def test_the_files_are_what_the_script_writes(tmp_path: Path) -> None:
         # 2 cuffs, the neck, and the region of the placket.
         ("harbour-smock.toml", "A", "interfacing", 2 + 1 + 1),
         ("harbour-smock.toml", "B", "interfacing", 2 + 2 + 1),
-        ("market-apron.toml", "A", "fabric", 1 + 1 + 1 + 1 + 2),
-        # Six gores, the band, the zip guard.
-        ("gored-skirt.toml", "A", "fabric", 6 + 1 + 1),
+        ("market-apron.toml", "A", "fabric", 1 + 1 + 2 + 1 + 2),
+        # Six gores, four pocket bags, the band, the zip guard.
+        ("gored-skirt.toml", "A", "fabric", 6 + 4 + 1 + 1),
         ("gored-skirt.toml", "A", "interfacing", 1),
     ],
 )

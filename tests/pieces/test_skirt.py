@@ -67,7 +67,7 @@ def test_every_gore_is_as_long_in_its_middle_as_at_its_seams(size: str) -> None:
 def test_waistband_is_the_six_gores_and_the_underlap(size: str) -> None:
     halves = 2 * (middle_gore("1", size)[0].length + middle_gore("4", size)[0].length)
     sides = 2 * (drawn(FILE, "2", size).edges[0].length + drawn(FILE, "3", size).edges[0].length)
-    band = drawn(FILE, "5", size).edges[0]
+    band = drawn(FILE, "6", size).edges[0]
     assert band.length - UNDERLAP == pytest.approx(halves + sides, abs=2 * SEAM)
 
 
@@ -77,7 +77,7 @@ def test_waist_and_hips_have_ease(size: str) -> None:
         10 * float(re.search(rf"{part} of .*?\b{size} ([\d.]+)", read(FILE)["about"])[1])  # type: ignore[index]
         for part in ("waist", "hips")
     )
-    band = drawn(FILE, "5", size).edges[0].length - UNDERLAP
+    band = drawn(FILE, "6", size).edges[0].length - UNDERLAP
     assert 10 <= band - waist <= 40
     assert 30 <= _round_at(size, 200.0) - hips <= 100
 
@@ -98,3 +98,13 @@ def test_hem_and_waist_meet_the_seams_squarely(size: str) -> None:
             dot = (bx - ax) * (dx - cx) + (by - ay) * (dy - cy)
             cosine = dot / (LineString(edge.coords[-2:]).length * LineString(following.coords[:2]).length)
             assert abs(cosine) < 0.053
+
+
+def test_pocket_bag_opens_as_far_as_its_seam(size: str) -> None:
+    bag = drawn(FILE, "5", size)
+    edge = min(bag.edges, key=lambda edge: edge.bounds[2])
+    opening = abs(along(edge, bag.notch("pocket foot")) - along(edge, bag.notch("pocket top")))
+    for number, seam in seams(size)["front"]:
+        gore = drawn(FILE, number, size)
+        ends = [along(seam, gore.notch(name)) for name in ("pocket top", "pocket foot")]
+        assert abs(ends[1] - ends[0]) == pytest.approx(opening, abs=0.5)

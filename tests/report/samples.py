@@ -75,7 +75,11 @@ SLEEVE = Piece(
     notches=(Notch("c", (195.0, 540.0)), Notch("d", (60.0, 0.0))),
 )
 CUFF = Piece(
-    "4", "Cuff", box(110.0, 250.0), ((55.0, 30.0), (55.0, 220.0)), (Cut("fabric", 4, "alike"), Cut("interfacing", 2, "alike"))
+    "4",
+    "Cuff",
+    box(110.0, 250.0),
+    ((55.0, 30.0), (55.0, 220.0)),
+    (Cut("fabric", 4, "alike"), Cut("interfacing", 2, "alike")),
 )
 POCKET = Piece(
     "5",
@@ -86,6 +90,7 @@ POCKET = Piece(
     drills=((30.0, 170.0), (150.0, 170.0)),
     lines=(((0.0, 180.0), (180.0, 180.0)),),
 )
+SLIT = ((50.0, 20.0), (110.0, 20.0), (110.0, 300.0), (50.0, 300.0))
 PLACKET = Piece(
     "6",
     "Neck placket facing",
@@ -93,7 +98,7 @@ PLACKET = Piece(
     ((80.0, 40.0), (80.0, 280.0)),
     (
         Cut("fabric", 1, "alike"),
-        Cut("interfacing", 1, "alike", ((50.0, 20.0), (110.0, 20.0), (110.0, 300.0), (50.0, 300.0)), "slit strip"),
+        Cut("interfacing", 1, "alike", SLIT, "slit strip"),
     ),
     lines=(((80.0, 60.0), (80.0, 320.0)),),
 )
@@ -102,7 +107,15 @@ GUIDE = Piece("8", "Buttonhole guide", box(40.0, 200.0), ((20.0, 20.0), (20.0, 1
 
 PIECES = (FRONT, BACK, SLEEVE, CUFF, POCKET, PLACKET, LOOP, GUIDE)
 
-LINEN = Fabric("Deck linen", 1400.0, selvage=10.0, shrink_along=0.04, shrink_across=0.0, step=100.0, price=12.0, currency="EUR")
+LINEN = Fabric(
+    "Deck linen",
+    1400.0,
+    selvage=10.0,
+    shrink_along=0.04,
+    step=100.0,
+    price=12.0,
+    currency="EUR",
+)
 FUSIBLE = Fabric("Light fusible", 900.0, grain="any", step=100.0)
 
 
@@ -396,7 +409,14 @@ def imperial() -> MaterialLayout:
     return replace(folded(), buy=1828.8, buy_text="2 yd")
 
 
-LINEN_INCHES = replace(LINEN, name="Deck linen 55 in", width=1397.0, step=114.3, price_per=914.4, system="imperial")
+LINEN_INCHES = replace(
+    LINEN,
+    name="Deck linen 55 in",
+    width=1397.0,
+    step=114.3,
+    price_per=914.4,
+    system="imperial",
+)
 
 
 def job(**more: object) -> Job:
