@@ -453,8 +453,6 @@ def refine(
         hi_y = min(y_hi, y + trust, start_y + reach) - y
         model = model_step(m, planes, lo_x, hi_x, lo_y, hi_y, planes[PLANES])
         work[0] += 0.2 + 0.002 * m * m * m
-        work[2] += 1
-        work[3] += m
         if model >= loss * 0.99 or model >= limit:
             break
         new_x = min(x_hi, max(x_lo, np.rint(x + planes[PLANES, 0])))

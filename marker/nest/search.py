@@ -25,6 +25,23 @@ from marker.nest.problem import Kind, Problem, Solution, Variant
 from marker.nest.start import build, first_layout
 
 
+EXPLORING = 0.75
+"""Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
+
+PATIENCE = 70
+"""Passes without 2 % less overlap after which a length is given up while exploring."""
+
+FINE_PATIENCE = 60
+"""The same while compressing."""
+
+FIRST_STEP = 0.02
+LAST_STEP = 0.002
+"""Shares of the length that exploring takes off at a time: at first, and after failures at least."""
+
+STRIKES = 3
+"""Failed attempts at a length after which a smaller step is tried."""
+
+
 class NoRoom(ValueError):
     """No variant of a kind has a window: it fits on no strip of this width, however long."""
 
@@ -142,16 +159,16 @@ class Searcher:
         box = self.bench.tables.extent[self.bench.variant[i]]
         return self.bench.x[i] + (box[0] + box[1]) / 2, self.bench.y[i] + (box[2] + box[3]) / 2
 
-    def explore(self, meter: Meter, patience: int = 70) -> None:
+    def explore(self, meter: Meter) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
         assert self.best is not None
-        step = 0.02
+        step = FIRST_STEP
         pool: list[Layout] = []
         failures = 0
         target = self._target(step)
         self.cut(self.best, target)
         while not meter.over() and not self.done:
-            if self.bench.fits(target) and self.bench.separate(meter, patience) and self.record():
+            if self.bench.fits(target) and self.bench.separate(meter, PATIENCE) and self.record():
                 pool, failures = [], 0
                 target = self._target(step)
                 self.cut(self.best, target)
@@ -162,8 +179,8 @@ class Searcher:
             pool.append(self.bench.best_layout())
             pool.sort(key=lambda layout: layout.loss)
             del pool[12:]
-            if failures >= 3 and step > 0.002:
-                step = max(0.002, step / 2)
+            if failures >= STRIKES and step > LAST_STEP:
+                step = max(LAST_STEP, step / 2)
                 pool, failures = [], 0
                 target = self._target(step)
                 self.cut(self.best, target)
@@ -176,7 +193,7 @@ class Searcher:
         assert self.best is not None
         return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
 
-    def compress(self, meter: Meter, patience: int = 60) -> None:
+    def compress(self, meter: Meter) -> None:
         """Shrinks the best layout in ever smaller steps, from the best each time."""
         while not meter.over() and not self.done:
             assert self.best is not None
@@ -185,7 +202,7 @@ class Searcher:
             if not self.bench.fits(target):
                 break
             self.cut(self.best, target)
-            if self.bench.separate(meter, patience):
+            if self.bench.separate(meter, FINE_PATIENCE):
                 self.record()
 
 
@@ -247,11 +264,11 @@ def solve(
             searcher.best = layout or searchers[0].best
         searcher.explore(meter)
 
-    stretch(0.0, 0.75, begin)
+    stretch(0.0, EXPLORING, begin)
     best = min((s.best for s in searchers if s.best is not None), key=lambda layout: layout.length)
     for searcher in searchers:
         searcher.best = best
-    stretch(0.75, 1.0, lambda searcher, meter: searcher.compress(meter))
+    stretch(EXPLORING, 1.0, lambda searcher, meter: searcher.compress(meter))
     winner = min(searchers, key=lambda s: s.best.length if s.best is not None else 1 << 60)
     assert winner.best is not None
     winner.bench.load(winner.best)
