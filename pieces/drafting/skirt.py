@@ -188,7 +188,7 @@ def _pocket() -> Drawing:
     edges = (
         line((0.0, 0.0), top),
         curve(top, (150.0, 90.0), (165.0, 300.0), low),
-        curve(low, (30.0, 300.0), (12.0, foot + 40.0), (0.0, foot)),
+        curve(low, (30.0, 300.0), (25.0, foot + 25.0), (0.0, foot)),
         opening,
     )
     ends = _POCKET_MARGIN, _POCKET_MARGIN + _POCKET_OPENING
@@ -251,12 +251,10 @@ price_per = "1 m"
 currency = "EUR"
 
 [fabric.interfacing]
-name = "Woven waistband interfacing, fusible"
-width = "90 cm"
-selvage = "5 mm"
-gap = "3 mm"
+name = "Woven waistband interfacing, fusible, on the roll"
+width = "12 cm"
 step = "10 cm"
-price = 7.8
+price = 2.4
 price_per = "1 m"
 currency = "EUR"
 
