@@ -35,12 +35,13 @@ HEM = 25.0
 VENT = 90.0
 SLIT_WIDTH = 30.0
 GUSSET_SIDE = 60.0
+DROPPED_SHOULDER = 18.0
+"""How far the armhole seam lies beyond the shoulder bone."""
 PLEAT = 30.0
 """What each half of the back is wider than the yoke: an inverted pleat 30 mm wide behind the centre."""
 
 _NAPE = 20.0
 _SHOULDER_DROP = 48.0
-_SHOULDER_DROPS_OVER = 18.0
 _YOKE_AT_BACK = 90.0
 _YOKE_AT_FRONT = 30.0
 _FLARE = 6.0
@@ -104,7 +105,7 @@ def body(m: Measures) -> Body:
 
 
 def _shoulder(m: Measures, neck_width: float) -> tuple[Point, Point]:
-    return (neck_width, 0.0), (m.shoulders / 2.0 + _SHOULDER_DROPS_OVER, _SHOULDER_DROP)
+    return (neck_width, 0.0), (m.shoulders / 2.0 + DROPPED_SHOULDER, _SHOULDER_DROP)
 
 
 def _necks(m: Measures, width: float) -> tuple[Edge, Edge]:

@@ -26,7 +26,7 @@ from drafting.curves import (
     start,
 )
 from drafting.piece import Drawing, level, rectangle, upright
-from drafting.smock.body import GUSSET_SIDE, Body
+from drafting.smock.body import DROPPED_SHOULDER, GUSSET_SIDE, Body
 from drafting.smock.measures import BICEPS_EASE, CAP_EASE_BACK, CAP_EASE_FRONT, CUFF_EASE, Measures
 
 CUFF_HEIGHT = 60.0
@@ -34,7 +34,7 @@ SLIT = 110.0
 _PLEAT = 18.0
 _PLEATS = 2
 _BLOUSE = 20.0
-_BONE_TO_SEAM = 18.0
+"""What the sleeve is longer than the arm, so that it bags a little over the cuff."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,7 @@ class Sleeve:
 
 @cache
 def sleeve_block(b: Body, m: Measures) -> Sleeve:
+    """A sleeve for the armhole of ``b``; ValueError if no cap of that width goes round it."""
     want_front, want_back = b.front_hole + CAP_EASE_FRONT, b.back_hole + CAP_EASE_BACK
 
     def halves(height: float) -> tuple[float, float]:
@@ -69,7 +70,7 @@ def sleeve_block(b: Body, m: Measures) -> Sleeve:
     front, back = halves(height)
     hem = m.wrist + CUFF_EASE + _PLEATS * _PLEAT
     middle = (back - front) / 2.0
-    foot = m.sleeve - _BONE_TO_SEAM - CUFF_HEIGHT + _BLOUSE
+    foot = m.sleeve - DROPPED_SHOULDER - CUFF_HEIGHT + _BLOUSE
     left, right = (middle - hem / 2.0, foot), (middle + hem / 2.0, foot)
     slit = (right[0] - 0.25 * hem, foot)
     first = slit[0] - 30.0
