@@ -71,8 +71,6 @@ def shift_onto(shape: Shape, target: Shape) -> Point:
 
 
 def same_up_to_shift(shape: Shape, target: Shape, tolerance: float) -> bool:
-    if shape.is_empty or target.is_empty:
-        return False
     return same_form(translate(shape, *shift_onto(shape, target)), target, tolerance)
 
 

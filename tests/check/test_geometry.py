@@ -199,7 +199,14 @@ def test_nothing_to_compare() -> None:
 
 
 @pytest.mark.parametrize(
-    "bad", [[], [(0, 0), (1, 1)], [(0, 0), (1, math.nan), (2, 0)], [(0, 0), (1, math.inf), (2, 0)]]
+    "bad",
+    [
+        [],
+        [(0, 0), (1, 1)],
+        [(0, 0), (1, math.nan), (2, 0)],
+        [(0, 0), (math.nan, 1), (2, 0)],
+        [(0, 0), (1, math.inf), (2, 0)],
+    ],
 )
 def test_what_is_no_outline_is_refused(bad: Ring) -> None:
     with pytest.raises(ValueError, match="three points"):
@@ -241,8 +248,9 @@ def test_outside_tells_how_far() -> None:
         square(0, 0, 101),
         [],
         [(5, math.nan), (1, 2), (3, 4)],
+        [(math.nan, 5), (1, 2), (3, 4)],
     ]
-    assert outside(rings, (0, 100), (0, 100), 0.02) == [(2, 5.0), (3, 1.0), (5, math.inf)]
+    assert outside(rings, (0, 100), (0, 100), 0.02) == [(2, 5.0), (3, 1.0), (5, math.inf), (6, math.inf)]
 
 
 def test_form_is_compared_between_the_corners_too() -> None:
@@ -254,5 +262,12 @@ def test_form_is_compared_between_the_corners_too() -> None:
     assert not same_form(whole, slotted, 0.02)
     assert not same_form(slotted, whole, 0.02)
     assert same_form(whole, Polygon([(0, 0), (5, 0.01), (10, 0), (10, 10), (0, 10)]), 0.02)
-    assert form_difference(whole, Polygon(square(0, 0, 12))) == pytest.approx(math.hypot(2, 2), abs=0.9)
-    assert form_difference(whole, Polygon()) == math.inf
+    assert form_difference(whole, Polygon(square(0, 0, 12))) == pytest.approx(math.hypot(2, 2))
+
+
+def test_a_shrinking_that_goes_wrong_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Should the library's offset lose the shape or leave it as it was, the rim is cut off instead."""
+    ten = box(0, 0, 10, 10)
+    for wrong in (Polygon(), box(0, 0, 10.5, 10)):
+        monkeypatch.setattr(Polygon, "buffer", lambda self, *args, wrong=wrong, **more: wrong)
+        assert shrunk(ten, 1.0).area == pytest.approx(64.0, rel=1e-3)

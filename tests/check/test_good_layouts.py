@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -301,3 +302,15 @@ def test_cuts_of_one_piece_add_up() -> None:
     assert (
         fault.message == "Pocket: 2 as drawn and 1 mirrored asked for and 1 as drawn and 2 mirrored laid out"
     )
+
+
+def test_half_on_the_fold_is_the_same_whole_either_way_even_where_the_grain_is_drawn_askew() -> None:
+    """The fold, drawn half a degree off the grain, lies on the fold; the grain is off by that."""
+    way = math.radians(0.5)
+    back = replace(half_piece(2), grain=((0.0, 0.0), (100 * math.cos(way), 100 * math.sin(way))))
+    laid = (
+        place(back, (0, 400), rotation=180.5, on_fold=True),
+        place(back, (300, 400), rotation=-0.5, mirrored=True, on_fold=True),
+    )
+    cloth = replace(CLOTH, grain_tolerance=0.5)
+    assert verify(*scene(back, laid, lay="lengthwise fold", length=600, waste=80.0, fabric=cloth)) == []
