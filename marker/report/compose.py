@@ -263,20 +263,30 @@ def _called_out(parts: list[Part], material: MaterialLayout, sheet: Sheet) -> li
         if part.label is not None or not part.main:
             continue
         row = next(r for r in sheet.rows if _frame(r).intersects(part.shape))
-        reach = shapely.box(row.left, row.bottom, row.right, row.top)
-        near = part.shape.representative_point()
-        taken = [p.shape.buffer(0.4) for p in done]
-        taken += [p.label.box(0.4) for p in done if p.label is not None]
-        taken += [shapely.LineString(p.leader).buffer(0.4) for p in done if p.leader is not None]
-        taken += [_on_paper(shapely.Polygon(ring), row) for ring in material.obstacles]
-        bare = reach.intersection(part.shape.buffer(45.0 * sheet.grow)).difference(shapely.union_all(taken))
+        cloth = shapely.box(row.left, row.bottom, row.right, row.top)
+        others = [p.shape.buffer(0.4) for k, p in enumerate(done) if k != index]
+        others += [p.label.box(0.4) for p in done if p.label is not None]
+        others += [shapely.LineString(p.leader).buffer(0.4) for p in done if p.leader is not None]
+        others += [_on_paper(shapely.Polygon(ring), row) for ring in material.obstacles]
+        taken = shapely.union_all([*others, part.shape.buffer(1.2)])
+        bare = cloth.intersection(part.shape.buffer(45.0 * sheet.grow)).difference(taken)
         if bare.is_empty:
             continue
-        line = [Line(part.placement.piece, bold=True)]
-        label = Room(bare).place(line, 6.0 * sheet.grow, (near.x, near.y))
-        if label is not None:
-            foot, tip = shapely.shortest_line(label.box(0.2), part.shape).coords
-            leader = (foot, tip) if math.dist(foot, tip) > 0.8 else None
+        room, line = Room(bare), [Line(part.placement.piece, bold=True)]
+        edge = part.shape.exterior
+        found: list[tuple[bool, float, Label, Segment]] = []
+        for k in range(16):
+            near = edge.interpolate(k / 16, normalized=True)
+            label = room.place(line, 6.0 * sheet.grow, (near.x, near.y))
+            if label is None:
+                break
+            join = shapely.shortest_line(shapely.Point(label.at), part.shape).difference(label.box(0.1))
+            crosses = any(join.intersects(other) for other in others)
+            foot, tip = join.coords[0], join.coords[-1]
+            found.append((crosses, round(join.length, 3), label, (foot, tip)))
+        if found:
+            # A line that crosses no other piece before a short one.
+            _, _, label, leader = min(found, key=lambda f: f[:2])
             done[index] = replace(part, label=label, leader=leader)
     return done
 

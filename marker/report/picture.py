@@ -18,6 +18,7 @@ from marker.report.compose import (
     key_lead,
     key_lines,
 )
+from marker.report.console import capital
 from marker.report.ground import (
     LAYERS,
     Edge,
@@ -28,7 +29,6 @@ from marker.report.ground import (
     spread_in_words,
 )
 from marker.report.labels import FONT, POINT, text_width
-from marker.report.console import capital
 from marker.report.measure import length, width_text
 from marker.report.page import EDGE, WORDS, Row, Sheet, shown_stretches
 

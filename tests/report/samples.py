@@ -105,6 +105,10 @@ PLACKET = Piece(
 LOOP = Piece("7", "Hanging loop", box(28.0, 90.0), ((14.0, 10.0), (14.0, 80.0)), (Cut("fabric", 1, "alike"),))
 GUIDE = Piece("8", "Buttonhole guide", box(40.0, 200.0), ((20.0, 20.0), (20.0, 180.0)))
 
+BINDING = Piece(
+    "9", "Bias binding", box(12.0, 400.0), ((6.0, 50.0), (6.0, 350.0)), (Cut("fabric", 2, "alike"),)
+)
+
 PIECES = (FRONT, BACK, SLEEVE, CUFF, POCKET, PLACKET, LOOP, GUIDE)
 
 LINEN = Fabric(
@@ -394,6 +398,32 @@ def long_lay() -> MaterialLayout:
     return finish("fabric", LINEN, "open", bands, placements, 5000.0, 5300.0, "5.3 m")
 
 
+def very_long_lay() -> MaterialLayout:
+    """Fourteen metres folded along the length: more than one row of paper can hold."""
+    bands = (Band((0.0, 14000.0), (10.0, 700.0), 2, (700.0,)),)
+    lay = Lay(bands)
+    placements = []
+    for k in range(19):
+        x = k * 735.0
+        placements += [
+            lay.put(BACK, (x, 400.0), on_fold=True),
+            lay.put(SLEEVE, (x, 10.0), mirrored=k % 2 == 1),
+        ]
+    return finish("fabric", LINEN, "lengthwise fold", bands, placements, 14000.0, 14600.0, "14.6 m")
+
+
+def thin() -> MaterialLayout:
+    """Strips too narrow for any word, beside one large piece."""
+    bands = (Band((0.0, 900.0), (10.0, 1390.0), 1),)
+    lay = Lay(bands)
+    placements = [
+        lay.put(FRONT, (0.0, 100.0), opened=True),
+        lay.put(BINDING, (0.0, 700.0)),
+        lay.put(BINDING, (0.0, 714.0), mirrored=True),
+    ]
+    return finish("fabric", LINEN, "open", bands, placements, 900.0, 1000.0, "1 m")
+
+
 def flawed() -> MaterialLayout:
     """One layer with two flaws to keep clear of."""
     base = opened()
@@ -450,4 +480,6 @@ ALL = {
     "tube": tube,
     "long_lay": long_lay,
     "flawed": flawed,
+    "very_long_lay": very_long_lay,
+    "thin": thin,
 }

@@ -1,0 +1,53 @@
+"""The shopping list: what, how much, what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from marker.report.shopping import shopping_list, shopping_table
+from tests.report import samples
+
+
+def test_materials_first_then_notions() -> None:
+    items = shopping_list(samples.layout(), samples.job())
+    assert [(i.what, i.amount) for i in items] == [
+        ("fabric", "1.8 m"),
+        ("interfacing", "0.3 m"),
+        ("Button", "3"),
+        ("Thread", "1"),
+    ]
+    assert items[2].detail == "15 mm, four holes"
+
+
+def test_cost_is_price_times_length_to_buy() -> None:
+    fabric, interfacing = shopping_list(samples.layout(), samples.job())[:2]
+    assert fabric.cost == pytest.approx(1.8 * 12.0)
+    assert interfacing.cost is None
+
+
+def test_price_by_the_yard() -> None:
+    (fabric, *_) = shopping_list(samples.layout(samples.imperial()), samples.imperial_job())
+    # 2 yd at 12 a yard.
+    assert fabric.cost == pytest.approx(24.0)
+
+
+def test_notions_nobody_needs_are_left_out() -> None:
+    job = samples.job(notions=(("Button", "", 0), ("Cord", "1 m", 2)))
+    assert [i.what for i in shopping_list(samples.layout(), job)] == ["fabric", "interfacing", "Cord"]
+
+
+def test_costs_in_one_currency_are_added_up() -> None:
+    priced = replace(samples.FUSIBLE, price=5.0, currency="EUR")
+    job = samples.job(fabrics={"fabric": samples.LINEN, "interfacing": priced})
+    from marker.report.console import to_text
+
+    text = to_text([shopping_table(samples.layout(), job, 90)], width=90)
+    # 21.60 + 0.3 x 5.00
+    assert "23.10 EUR" in text
+
+
+def test_a_tube_is_called_one() -> None:
+    (item, *_) = shopping_list(samples.layout(samples.tube()), samples.job())
+    assert "70 cm wide (a tube, as it lies)" in item.detail
