@@ -121,8 +121,14 @@ class Bench:
         """The present places as a solution."""
         kinds = self.tables.kind
         first = self.tables.first_variant[kinds]
+        corner = self.tables.corner[self.variant]
         placings = tuple(
-            Placing(int(kinds[i]), int(self.variant[i] - first[i]), int(self.x[i]), int(self.y[i]))
+            Placing(
+                int(kinds[i]),
+                int(self.variant[i] - first[i]),
+                int(self.x[i]) - int(corner[i, 0]),
+                int(self.y[i]) - int(corner[i, 1]),
+            )
             for i in range(self.movable)
         )
         return Solution(self.length, placings)
@@ -133,7 +139,8 @@ class Bench:
         for i, k in enumerate(order):
             placing = solution.placings[int(k)]
             v = int(self.tables.first_variant[placing.kind]) + placing.variant
-            self.put(i, v, placing.x, placing.y)
+            corner = self.tables.corner[v]
+            self.put(i, v, placing.x + corner[0], placing.y + corner[1])
         self.length = solution.length
 
     # -- kernels -----------------------------------------------------------------------------------
@@ -144,7 +151,7 @@ class Bench:
         self.x[: self.movable] = -float(1 << 40)
         self.weights[:] = 1.0
         length = kernels.construct(
-            order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.extent,
+            order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.box,
             t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
             self.x, self.y, self.poly, self.variant, self.weights, self._found, self._near, self._planes,
             self._at, self.work,
@@ -189,7 +196,8 @@ class Bench:
 
     def _reserve(self) -> None:
         t = self.tables
-        columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch + 3 + 2 * kernels.BLOCK
+        columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch
+        columns += 3 + 2 * kernels.BLOCK
         rows = np.maximum(0.0, t.window[:, 3] - t.window[:, 2]) / t.pitch + 3
         need = int((columns * rows).max(initial=1.0)) + 1
         if need > len(self._land):

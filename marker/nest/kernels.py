@@ -893,13 +893,13 @@ def slide(
 
 @kernel
 def construct(
-    order, begin, kind, first_variant, window, variant_poly, extent, polys, pitch, cell, pf, pi, first,
+    order, begin, kind, first_variant, window, variant_poly, box, polys, pitch, cell, pf, pi, first,
     near, edges, raster, px, py, poly, variant, weights, found, near_items, planes, at, work,
 ):
     """Lays shapes one after the other, each where it ends farthest left; returns the length used.
 
-    ``extent`` float64[variants, 2] is the lowest and highest x of each variant's polygon; ``begin`` the
-    right end of all obstacles. Shapes to be laid must start out of reach (x very negative).
+    ``box`` float64[variants, 2] is the size of each variant's box; ``begin`` the right end of all obstacles.
+    Shapes to be laid must start out of reach (x very negative).
     """
     end = begin
     length = 0.0
@@ -916,7 +916,7 @@ def construct(
             y1 = window[v, 3]
             if y1 < y0:
                 continue
-            x1 = max(x0, np.ceil(end - extent[v, 0]))
+            x1 = max(x0, end)
             # Behind everything there is always room.
             if x1 + window[v, 1] < best_end:
                 best_end = x1 + window[v, 1]
@@ -944,7 +944,8 @@ def construct(
                 y = y0 + at_row * pitch if at_row < rows else y1
                 tries += 1
                 loss = refine(
-                    i, p, np.rint(x), min(y1, np.rint(y)), np.inf, x0, x1, y0, y1, pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges,
+                    i, p, np.rint(x), min(y1, np.rint(y)), np.inf, x0, x1, y0, y1, pitch,
+                    at, near_items, planes, polys, cell, pf, pi, first, near, edges,
                     px, py, poly, weights, work,
                 )
                 if loss > 0.0:
@@ -963,6 +964,6 @@ def construct(
         py[i] = best_y
         variant[i] = best_v
         poly[i] = variant_poly[best_v]
-        end = max(end, best_x + extent[best_v, 1])
+        end = max(end, best_x + box[best_v, 0])
         length = max(length, best_end)
     return length

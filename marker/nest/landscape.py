@@ -30,17 +30,19 @@ _FLIPS = ((1, 1), (-1, -1), (1, -1), (-1, 1))
 class Tables:
     """A problem as arrays; ``kernels`` tells what is in which column.
 
-    kind int64[n] of each shape, first_variant int64[kinds + 1]; window float64[v, 4] (x_lo, x_back, y_lo,
-    y_hi), variant_poly int64[v], extent float64[v, 4] (box of each variant's
-    polygon: x lo, x hi, y lo, y hi); size float64[kinds], largest hull area;
-    obstacles: fixed_x, fixed_y float64[o], fixed_poly int64[o]; then the pair tables.
+    Inside, the reference point of every polygon is the low corner of its box, so nothing depends on where
+    the caller's is; ``corner`` int64[v, 2] leads from the caller's to this one. kind int64[n] of each
+    shape, first_variant int64[kinds + 1]; window float64[v, 4] (x_lo, x_back, y_lo, y_hi), variant_poly
+    int64[v], box float64[v, 2] (sizes of the boxes); size float64[kinds], largest hull area; obstacles:
+    fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); then the pair tables.
     """
 
     kind: NDArray[np.int64]
     first_variant: NDArray[np.int64]
     window: NDArray[np.float64]
     variant_poly: NDArray[np.int64]
-    extent: NDArray[np.float64]
+    box: NDArray[np.float64]
+    corner: NDArray[np.int64]
     size: NDArray[np.float64]
     fixed_x: NDArray[np.float64]
     fixed_y: NDArray[np.float64]
@@ -147,14 +149,18 @@ def make_tables(problem: Problem) -> Tables:
     first_variant = [0]
     windows: list[tuple[int, int, int, int]] = []
     variant_poly: list[int] = []
-    extents: list[tuple[int, int, int, int]] = []
+    boxes: list[tuple[int, int]] = []
+    corners: list[tuple[int, int]] = []
     for k, each in enumerate(problem.kinds):
         kind += [k] * each.count
         for variant in each.variants:
-            windows.append((variant.x_lo, variant.x_back, variant.y_lo, variant.y_hi))
-            variant_poly.append(shapes.add(variant.polygon))
-            low, high = variant.polygon.min(axis=0), variant.polygon.max(axis=0)
-            extents.append((int(low[0]), int(high[0]), int(low[1]), int(high[1])))
+            low = variant.polygon.min(axis=0)
+            x, y = int(low[0]), int(low[1])
+            windows.append((variant.x_lo + x, variant.x_back - x, variant.y_lo + y, variant.y_hi + y))
+            polygon = variant.polygon - low
+            variant_poly.append(shapes.add(polygon))
+            boxes.append((int(polygon[:, 0].max()), int(polygon[:, 1].max())))
+            corners.append((x, y))
         first_variant.append(len(windows))
     fixed_x, fixed_y, fixed_poly = [], [], []
     begin = 0
@@ -180,7 +186,8 @@ def make_tables(problem: Problem) -> Tables:
         first_variant=np.array(first_variant, dtype=np.int64),
         window=np.array(windows, dtype=np.float64).reshape(-1, 4),
         variant_poly=np.array(variant_poly, dtype=np.int64),
-        extent=np.array(extents, dtype=np.float64).reshape(-1, 4),
+        box=np.array(boxes, dtype=np.float64).reshape(-1, 2),
+        corner=np.array(corners, dtype=np.int64).reshape(-1, 2),
         size=np.array(sizes),
         fixed_x=np.array(fixed_x, dtype=np.float64),
         fixed_y=np.array(fixed_y, dtype=np.float64),

@@ -24,7 +24,6 @@ from marker.nest.landscape import Tables, make_tables
 from marker.nest.problem import Kind, Problem, Solution, Variant
 from marker.nest.start import build, first_layout
 
-
 EXPLORING = 0.75
 """Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
 
@@ -122,7 +121,7 @@ class Searcher:
         bench, tables = self.bench, self.bench.tables
         bench.load(layout)
         n = bench.movable
-        middle = bench.x[:n] + tables.extent[bench.variant, :2].mean(axis=1)
+        middle = bench.x[:n] + tables.box[bench.variant, 0] / 2
         at = self.rng.uniform(0.0, layout.length)
         bench.x[:n] -= np.where(middle > at, layout.length - length, 0.0)
         bench.length = length
@@ -151,13 +150,12 @@ class Searcher:
                 and tables.window[v, 0] + tables.window[v, 1] <= bench.length
             ]
             v = int(self.rng.choice(usable))
-            box = tables.extent[v]
-            bench.put(k, v, np.rint(x - (box[0] + box[1]) / 2), np.rint(y - (box[2] + box[3]) / 2))
+            bench.put(k, v, np.rint(x - tables.box[v, 0] / 2), np.rint(y - tables.box[v, 1] / 2))
         bench.clamp()
 
     def _centre(self, i: int) -> tuple[float, float]:
-        box = self.bench.tables.extent[self.bench.variant[i]]
-        return self.bench.x[i] + (box[0] + box[1]) / 2, self.bench.y[i] + (box[2] + box[3]) / 2
+        box = self.bench.tables.box[self.bench.variant[i]]
+        return self.bench.x[i] + box[0] / 2, self.bench.y[i] + box[1] / 2
 
     def explore(self, meter: Meter) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""

@@ -41,8 +41,8 @@ def _in_a_row(bench: Bench) -> None:
         v = int(tables.first_variant[kind])
         while tables.window[v, 3] < tables.window[v, 2]:
             v += 1
-        x = max(tables.window[v, 0], end - tables.extent[v, 0])
+        x = max(tables.window[v, 0], end)
         bench.put(i, v, x, tables.window[v, 2])
-        end = x + tables.extent[v, 1]
+        end = x + tables.box[v, 0]
         length = max(length, x + tables.window[v, 1])
     bench.length = int(length)
