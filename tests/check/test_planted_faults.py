@@ -207,6 +207,10 @@ def test_face_down_entered_as_face_up() -> None:
     face_down = place(job.pieces[0], (0, 100), mirrored=True)
     layout = with_placement(layout, 1, outline=face_down.outline, grain=face_down.grain)
     assert "wrong hand: it is entered face up and drawn the other way round" in only(layout, job).message
+    face_up = place(job.pieces[0], (0, 100))
+    layout = with_placement(layout, 1, outline=face_up.outline, grain=face_up.grain, mirrored=True)
+    messages = [fault.message for fault in verify(layout, job)]
+    assert any("entered face down and drawn the other way round" in message for message in messages)
 
 
 def test_copies_misstated() -> None:
@@ -348,8 +352,51 @@ def test_notch_and_drill_point_off_their_place() -> None:
     assert verify(layout, job) == []
     off = with_placement(layout, 0, notches=(Notch("top", (452.0, 100.0)),))
     assert "notch “top” 2.00 mm off its place" in only(off, job).message
+    assert verify(with_placement(layout, 0, drills=((100.0, 50.0),)), job) == []
     off = with_placement(layout, 0, drills=((100.0, 51.0),))
     assert "drill point 1.00 mm off its place" in only(off, job).message
+
+
+def test_marks_of_a_piece_opened_out_lie_on_either_half() -> None:
+    """A notch at (300, 40) on the half is at (300, -40) on the other, and nowhere else."""
+    back = replace(half_piece(), notches=(Notch("hem", (300.0, 40.0)),), drills=((50.0, 60.0),))
+    layout, job = scene(back, (place(back, (0, 0), ring=WHOLE, opened=True),), length=300, waste=80.0)
+    both = (Notch("hem", (300.0, 140.0)), Notch("hem", (300.0, 60.0)))
+    layout = with_placement(layout, 0, notches=both, drills=((50.0, 160.0), (50.0, 40.0)))
+    assert verify(layout, job) == []
+    off = with_placement(layout, 0, notches=(*both, Notch("hem", (300.0, 100.0))))
+    assert "notch “hem” 40.00 mm off" in only(off, job).message
+    off = with_placement(layout, 0, drills=((50.0, 100.0),))
+    assert "drill point 60.00 mm off" in only(off, job).message
+    # On the half itself the mirrored mark would be wrong.
+    half, job = scene(
+        back,
+        (place(back, (0, 400), mirrored=True, on_fold=True),),
+        lay="lengthwise fold",
+        length=300,
+        waste=80.0,
+    )
+    assert verify(half, job) == []
+    off = with_placement(half, 0, notches=(Notch("hem", (300.0, 540.0)),))
+    assert "notch “hem” 80.00 mm off" in only(off, job).message
+
+
+def test_grain_line_of_a_region_or_a_piece_opened_out_may_be_drawn_anywhere_on_it() -> None:
+    """Only its direction counts: the piece's own line may lie off the region or on the other half."""
+    back = half_piece()
+    opened = place(back, (0, 0), ring=WHOLE, opened=True)
+    strip = ((0.0, 0.0), (200.0, 0.0), (200.0, 40.0), (0.0, 40.0))
+    placket = piece(SQUARE, cuts=(Cut("fabric", 1, "alike", strip, "strip"),))
+    region = place(placket, (0, 0), ring=strip, region="strip")
+    for what, laid, length, waste in ((back, opened, 300, 80.0), (placket, region, 200, 96.0)):
+        (x0, y0), (x1, y1) = laid.grain
+        laid = replace(laid, grain=((x0, y0 + 7), (x1, y1 + 7)))
+        assert verify(*scene(what, (laid,), length=length, waste=waste)) == []
+        laid = replace(laid, grain=((x0, y0), (x1, y1 + 7)))
+        assert (
+            "has its grain arrow drawn 4.00° off"
+            in only(*scene(what, (laid,), length=length, waste=waste)).message
+        )
 
 
 def test_flipped_nap() -> None:
@@ -451,6 +498,27 @@ def test_in_no_band() -> None:
     pair = piece(TRIANGLE, 2, "mirrored")
     made = scene(pair, (place(pair, (0, 0), copies=2, band=1),), lay="partial fold", length=200, waste=90.0)
     assert "reaches 400.00 mm over the edge" in only(*made).message
+
+
+def test_what_is_laid_and_not_asked_for_is_described() -> None:
+    square = piece(SQUARE)
+    for laid, told in (
+        (place(square, (0, 300), region="strip"), "off the fold, region “strip”"),
+        (place(square, (0, 300), opened=True), "opened out"),
+    ):
+        (fault,) = verify(*scene(square, (place(square, (0, 0)), laid), length=200, waste=80.0))
+        assert fault.message.endswith(f"is laid {told}, and nothing like it is asked for")
+    halves = (place(square, (0, 0), copies=2, spare=1), place(square, (0, 300), mirrored=True, on_fold=True))
+    (fault,) = verify(*scene(square, halves, lay="lengthwise fold", length=200, waste=80.0))
+    assert fault.message.endswith("is laid on the fold, and nothing like it is asked for")
+
+
+def test_piece_on_the_fold_of_a_band_that_cannot_be() -> None:
+    """While the bands are in doubt nothing is said about the fold."""
+    layout, job = folded_back()
+    wrong = changed(layout, bands=(Band((0, 300), (0, 510), 2, (510,)),))
+    assert "is no part of a cloth" in verify(wrong, job)[0].message
+    assert not any("off the fold" in fault.message for fault in verify(wrong, job))
 
 
 @pytest.mark.parametrize(
