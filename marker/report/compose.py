@@ -17,6 +17,7 @@ from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
+from marker.report.console import size_words
 from marker.report.ground import inner_edges, stretches
 from marker.report.labels import POINT, SIZES, Label, Line, Room, Space, text_width, wrappings
 from marker.report.marks import Point, Segment
@@ -204,7 +205,7 @@ def _key_of(parts: Sequence[Part], job: Job) -> list[KeyEntry]:
         placement = group[0].placement
         name = f"{placement.name} ({region})" if region else placement.name
         counts = sorted({count_words(part.placement) for part in group})
-        text = f"{name}, size {job.size}, {' or '.join(counts)}"
+        text = f"{name}, {size_words(job.size)}, {' or '.join(counts)}"
         if len(group) > 1:
             text += f" each, laid {len(group)} times"
         unlabelled = [part for part in group if part.label is None or part.leader is not None]
@@ -397,7 +398,7 @@ def wordings(placement: Placement, size: str, order: int) -> dict[str, list[list
     """All ways to word a piece's label, by how much they tell."""
     words = title(placement.piece, placement.name, placement.region).split()
     down = ["face down"] if placement.mirrored else []
-    facts = [f"size {size}"] if size else []
+    facts = [size_words(size)] if size else []
     facts.append(count_words(placement))
     short = f"{size} {_short_count(placement)}".strip()
     full, brief = [], []
@@ -495,9 +496,12 @@ def _best_label(
     clear, free, tight = (Space(room.difference(taken)) for room in rooms)
     for level, base in (("full", 8.0), ("short", 4.0), ("number", 0.0)):
         sizes = _sizes(SMALLEST[level], 8.0 if level == "number" else 10.0, grow)
+        best: tuple[float, Label | None] = (-math.inf, None)
         for price, space in ((0.0, clear), (1.0, free if level != "number" else tight)):
             label = space.fit(words[level], sizes, level_if_possible=level == "number")
             if label is not None:
-                turned = 1.0 if label.angle else 0.0
-                return base - price - turned + 0.5 * label.size / grow, label
+                worth = base - price - (1.0 if label.angle else 0.0) + 0.5 * label.size / grow
+                best = max(best, (worth, label), key=lambda found: found[0])
+        if best[1] is not None:
+            return best
     return -5.0, None

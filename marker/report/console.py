@@ -40,6 +40,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def size_words(size: str) -> str:
+    """``size M``; a size that calls itself one, like ``one size``, is left as it is."""
+    return size if "size" in size.lower() else f"size {size}"
+
+
 def escape(text: str) -> str:
     """Text from a pattern file, safe inside markup."""
     from rich.markup import escape as rich_escape

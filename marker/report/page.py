@@ -16,6 +16,7 @@ PAGES = ((297.0, 210.0), (420.0, 297.0), (594.0, 420.0), (841.0, 594.0))
 
 MOST_ROWS = 8
 LARGEST_SCALE = 1 / 3
+COMFORTABLE_SCALE = 1 / 7
 SMALLEST_SCALE = 1 / 14
 """The next larger page is taken when the cloth would be drawn smaller than this."""
 
@@ -83,16 +84,23 @@ def plan_sheet(material: MaterialLayout, inner_words: float, key_below: float, k
     and ``key_beside`` the heights the key takes across the page or in a column, all in millimetres
     on A4.
     """
-    best: Sheet | None = None
+    best: tuple[float, Sheet] | None = None
     divisions = [breaks(material, count) for count in range(1, MOST_ROWS + 1)]
     for page in PAGES:
         for sheet in _on_page(material, divisions, page, inner_words, key_below, key_beside):
-            if best is None or sheet.scale / sheet.grow > 1.02 * best.scale / best.grow:
-                best = sheet
-        if best is not None and best.scale >= SMALLEST_SCALE:
+            merit = _merit(sheet)
+            if best is None or merit > 1.02 * best[0]:
+                best = merit, sheet
+        if best is not None and best[1].scale >= SMALLEST_SCALE:
             break
     assert best is not None
-    return best
+    return best[1]
+
+
+def _merit(sheet: Sheet) -> float:
+    """How well a sheet reads: its scale, of which there is enough at some point, less what wrapping costs."""
+    enough = min(sheet.scale, COMFORTABLE_SCALE) + 0.1 * sheet.scale
+    return enough / sheet.grow * (0.8 if len(sheet.rows) > 1 else 1.0)
 
 
 def _on_page(

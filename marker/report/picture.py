@@ -18,7 +18,7 @@ from marker.report.compose import (
     key_lead,
     key_lines,
 )
-from marker.report.console import capital
+from marker.report.console import capital, size_words
 from marker.report.ground import (
     LAYERS,
     Edge,
@@ -220,7 +220,7 @@ def _heading(pen: Pen, sheet: Sheet, material: MaterialLayout, job: Job) -> None
     pen.level(right, top - 3.2 * g, buy, 17, bold=True, across="right")
     view = f", view {job.view}" if job.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
-    name = f"{capital(material.material)}: {job.pattern}, size {job.size}{view}{many}"
+    name = f"{capital(material.material)}: {job.pattern}, {size_words(job.size)}{view}{many}"
     room = right - left - text_width(buy, 17 * g, True) - 8 * g
     pen.level(left, top - 3.2 * g, *_shrunk(name, 13, room, g, True), bold=True, across="left")
     wide = width_text(fabric.width, fabric.system)

@@ -9,7 +9,7 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
-from marker.report.console import NARROWEST, capital, escape, facts, screen_width, table, to_text
+from marker.report.console import NARROWEST, capital, escape, facts, screen_width, size_words, table, to_text
 from marker.report.ground import spread_in_words
 from marker.report.measure import at_least, bought, length, step_text, width_text
 from marker.report.pieces import piece_counts
@@ -38,7 +38,7 @@ def job_title(layout: Layout, job: Job) -> str:
     """The garment in a line: pattern, size, view and how many."""
     view = f", view {layout.view}" if layout.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
-    return f"{layout.pattern}, size {layout.size}{view}{many}"
+    return f"{layout.pattern}, {size_words(layout.size)}{view}{many}"
 
 
 def gap_percent(material: MaterialLayout) -> float:

@@ -63,7 +63,7 @@ def test_laying_order_is_from_the_cut_end_on_then_upwards() -> None:
 
 
 @given(st.permutations(samples.folded().placements))
-def test_the_order_of_placements_in_the_file_does_not_matter(placements: list) -> None:  # type: ignore[type-arg]
+def test_the_order_of_placements_in_the_file_does_not_matter(placements: list) -> None:
     shuffled = replace(samples.folded(), placements=tuple(placements))
     assert cutting_chart(shuffled, samples.job()) == cutting_chart(samples.folded(), samples.job())
 
