@@ -9,7 +9,7 @@ import sys
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marker.errors import InputError
@@ -171,12 +171,14 @@ def test_buying_rounds_up_and_forgives_only_rounding_noise():
     assert round_up_to_step(1700.0, 114.3) == parse_length("1 7/8 yd")
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10_000))
 def test_positions_come_back_from_their_text(mm):
     assert parse_length(format_position(mm, "metric")) == mm
     assert parse_length(format_length(mm, "metric")) == mm
 
 
+@settings(deadline=None)
 @given(st.integers(0, 20_000))
 def test_sixteenths_come_back_from_their_text(sixteenths):
     mm = sixteenths * 25.4 / 16
@@ -184,28 +186,33 @@ def test_sixteenths_come_back_from_their_text(sixteenths):
         assert parse_length(text) == pytest.approx(mm, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 400), st.sampled_from([100.0, 250.0, 500.0, 1000.0]))
 def test_metric_amounts_come_back_from_their_text(steps, step):
     assert parse_length(format_buy(steps * step, "metric")) == steps * step
 
 
+@settings(deadline=None)
 @given(st.integers(1, 800))
 def test_yards_come_back_from_their_text(eighths):
     mm = parse_length(f"{eighths}/8 yd")
     assert parse_length_system(format_buy(mm, "imperial")) == (mm, "imperial")
 
 
+@settings(deadline=None)
 @given(st.floats(0, 1e5), st.sampled_from([1.0, 10.0, 100.0, 114.3, 228.6, 914.4, 1000.0]))
 def test_nobody_buys_short_nor_a_step_too_much(mm, step):
     bought = round_up_to_step(mm, step)
     assert mm - 0.001001 <= bought < mm + step
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 1e5), st.sampled_from(["metric", "imperial"]))
 def test_an_amount_in_words_is_never_less_than_the_amount(mm, system):
     assert parse_length(format_buy(mm, system)) >= mm - 0.002
 
 
+@settings(deadline=None)
 @given(st.text(max_size=30))
 def test_any_text_is_a_finite_length_or_one_sentence(text):
     try:

@@ -11,12 +11,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from marker.model.piece import Point, Ring
 from marker.model.ring import counter_clockwise, nearest_on_ring, off_line
 
 MITRE_LIMIT = 3.0
 """How many allowances a corner of the cutting line may lie from the corner of the stitching line."""
+
+SAME = 0.001
+"""Millimetres below which two points of a cutting line are one."""
 
 _TINY = 1e-9
 
@@ -140,7 +144,7 @@ def _cut_off(at: Point, out0: Point, out1: Point, meet: Point, reach: float) -> 
 
 def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
     """The offset as a union of the piece, a strip along every edge and a patch at every convex corner."""
-    from shapely import Polygon, box, unary_union
+    from shapely import Polygon, unary_union
 
     n = len(ring)
     directions = [_direction(ring[i], ring[(i + 1) % n]) for i in range(n)]
@@ -153,7 +157,9 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
                 Polygon([at, _along(at, n1, widths[i]), _along(following, n1, widths[i]), following])
             )
         d0 = directions[i - 1]
-        if d0[0] * d1[1] - d0[1] * d1[0] > _TINY:
+        # An obtuse corner on the fold is no corner, or a hollow one, of the piece opened out.
+        hollow = (fold[i - 1] or fold[i]) and d0[0] * d1[0] + d0[1] * d1[1] >= 0
+        if d0[0] * d1[1] - d0[1] * d1[0] > _TINY and not hollow:
             # Endless edges: what vanishes by being too short is left to the union.
             patch = _corner(
                 at, (d0, widths[i - 1], math.inf, fold[i - 1]), (d1, widths[i], math.inf, fold[i])
@@ -167,13 +173,7 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
     whole = unary_union(parts)
     line = _fold_line(ring, fold)
     if line is not None:
-        (ax, ay), (dx, dy) = line[0], _direction(*line)
-        left, low, right, high = whole.bounds
-        far = 2 * (right - left + high - low)
-        near = box(left - 1, low - 1, right + 1, high + 1)
-        back, ahead = (ax - far * dx, ay - far * dy), (ax + far * dx, ay + far * dy)
-        side = Polygon([back, ahead, _along(ahead, (-dy, dx), far), _along(back, (-dy, dx), far)])
-        whole = whole.intersection(side).intersection(near)
+        whole = _half_of_both(whole, line)
     if whole.geom_type != "Polygon":
         whole = max((part for part in whole.geoms if part.geom_type == "Polygon"), key=lambda part: part.area)
     if any(Polygon(hole).area > 1.0 for hole in whole.interiors):
@@ -181,6 +181,21 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
     # A union leaves vertices behind on straight edges.
     edge = Polygon(whole.exterior).simplify(1e-4).exterior.coords
     return counter_clockwise(_without_repeats([(float(x), float(y)) for x, y in edge]))
+
+
+def _half_of_both(half: Any, line: tuple[Point, Point]) -> Any:
+    """What lies left of the fold when ``half`` and its mirror image are opened out over each other."""
+    from shapely import Polygon, union
+    from shapely.affinity import affine_transform
+
+    (ax, ay), (dx, dy) = line[0], _direction(*line)
+    a, b = dx * dx - dy * dy, 2 * dx * dy
+    mirror = affine_transform(half, [a, b, b, -a, ax - a * ax - b * ay, ay - b * ax + a * ay])
+    left, low, right, high = half.bounds
+    far = 2 * (right - left + high - low)
+    back, ahead = _along((ax, ay), (dx, dy), -far), _along((ax, ay), (dx, dy), far)
+    side = Polygon([back, ahead, _along(ahead, (-dy, dx), far), _along(back, (-dy, dx), far)])
+    return union(half, mirror).intersection(side)
 
 
 def _fold_line(ring: Ring, fold: Sequence[bool]) -> tuple[Point, Point] | None:
@@ -226,7 +241,7 @@ def _foot(point: Point, on: Point, direction: Point) -> Point:
     return _along(on, direction, (point[0] - on[0]) * direction[0] + (point[1] - on[1]) * direction[1])
 
 
-def _without_repeats(points: list[Point], same: float = 1e-6) -> list[Point]:
+def _without_repeats(points: list[Point], same: float = SAME) -> list[Point]:
     kept: list[Point] = []
     for point in points:
         if not kept or math.dist(kept[-1], point) > same:

@@ -121,7 +121,7 @@ def test_unknown_fields_are_passed_over(tmp_path):
     assert read_layout(tmp_path / "layout.json") == LAYOUT
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(*[st.floats(-1e5, 1e5)] * 2), min_size=3, max_size=8))
 def test_coordinates_are_kept_to_a_millionth_of_a_millimetre(points):
     from dataclasses import replace

@@ -66,6 +66,7 @@ def test_an_arc_without_radius_is_a_line():
     assert ring("M 0 0 H 100 A 0 50 0 0 1 100 100 H 0 Z") == ring("M 0 0 H 100 V 100 H 0 Z")
 
 
+@settings(deadline=None)
 @given(st.floats(5, 900))
 def test_a_circle_keeps_within_the_chord_tolerance(radius):
     found = ring(
@@ -78,7 +79,7 @@ def test_a_circle_keeps_within_the_chord_tolerance(radius):
     assert all(radius - math.hypot(x, y) <= slack for x, y in middles)
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(st.tuples(*[st.floats(-300, 300)] * 4))
 def test_chords_stay_within_their_tolerance_of_a_curve(controls):
     bx, by, cx, cy = controls
@@ -138,6 +139,7 @@ def test_broken_path_data_is_told_with_the_command(path, told):
         parse_lines(path, MM)
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="MLHVCSQTAZmlhvcsqtaz0123456789.,-+eE \n", max_size=40))
 def test_any_text_is_an_outline_or_told_to_be_wrong(text):
     try:

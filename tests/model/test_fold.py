@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -40,6 +40,7 @@ def test_a_piece_that_reaches_across_its_fold_is_noticed():
     assert reaches_across(ring, ((0.0, 100.0), (0.0, 0.0))) == (-5.0, 200.0)
 
 
+@settings(deadline=None)
 @given(st.floats(20, 300), st.floats(20, 300), st.floats(10, 300))
 def test_an_unfolded_piece_has_twice_the_area_and_is_symmetric(width, height, slant):
     ring = ((0.0, 0.0), (width, 0.0), (width / 2, slant), (0.0, height))

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marker.model.symmetry import is_symmetric
@@ -50,6 +50,7 @@ def test_half_a_millimetre_is_forgiven_and_two_are_not():
     assert not is_symmetric(((0.0, 0.0), (64.0, 0.0), (60.0, 90.0), (0.0, 90.0)), UP, nap=True)
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from([RECTANGLE, POCKET, RIGHT_TRIANGLE, PARALLELOGRAM, ARROW_ASIDE]),
     st.floats(0, 2 * math.pi),
@@ -69,6 +70,7 @@ def test_moving_and_turning_the_drawing_with_its_grain_changes_nothing(ring, ang
     assert is_symmetric(turned, grain, nap) is is_symmetric(ring, UP, nap)
 
 
+@settings(deadline=None)
 @given(st.sampled_from([RECTANGLE, POCKET, RIGHT_TRIANGLE, PARALLELOGRAM, ARROW_ASIDE]), st.booleans())
 def test_the_mirror_image_of_a_piece_is_symmetric_if_the_piece_is(ring, nap):
     mirrored = tuple((-x, y) for x, y in reversed(ring))
