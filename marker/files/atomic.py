@@ -73,7 +73,9 @@ def _make_folder(folder: Path, made: list[Path]) -> None:
 
 def _write_out(path: Path, data: bytes) -> None:
     # Opened by number so that the file gets the permissions any new file would get.
-    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
+    with os.fdopen(
+        os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666), "wb"
+    ) as file:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())

@@ -1,0 +1,282 @@
+"""One drawing of a pattern file on its way to a piece: outline, fold, allowances, marks, regions, cuts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from marker.errors import InputError
+from marker.files.messages import listed, sentence
+from marker.files.outline import Drawn, Frame, Wrong, parse_lines, parse_ring
+from marker.files.schema import CutTable, DrawingTable, Measure, PieceTable
+from marker.model.fold import fold_edge_of, reaches_across, straight_stretch
+from marker.model.piece import Cut, How, Line, Notch, Piece, Point, Ring
+from marker.model.ring import chain, nearest_on_ring, with_vertex
+from marker.model.seam import add_allowance, move_out
+from marker.model.symmetry import is_symmetric
+
+SNAP = 1.0
+"""Millimetres a point that belongs on the outline may lie off it in the file."""
+REGION_SLACK = 0.5
+"""Millimetres a region may reach out of its piece."""
+SHORTEST_GRAIN = 1.0
+"""Millimetres a grain line must measure at least."""
+LONGEST_GRAIN = 20_000.0
+"""Millimetres a grain line may measure at most."""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A drawing on its way to a piece; knows where it is in the file, for messages."""
+
+    path: str | Path
+    where: Sequence[str]
+    frame: Frame
+    drawing: DrawingTable
+
+    def piece(self, table: PieceTable, allowance: Measure | Literal["included"]) -> Piece:
+        drawing = self.drawing
+        drawn = self._ring("outline", drawing.outline)
+        grain = self._grain()
+        ring, fold = drawn.ring, None
+        if drawing.fold is not None:
+            ring, fold = self._fold(drawn, drawing.fold)
+        stretches = []
+        for i, stretch in enumerate(drawing.allowances):
+            field = f"allowance {i + 1}"
+            ring, start = self._on_outline(ring, drawn, stretch.from_, [field, "from"])
+            ring, end = self._on_outline(ring, drawn, stretch.to, [field, "to"])
+            if start == end:
+                raise self.wrong([field], "begins and ends at the same point; write where it ends")
+            stretches.append((*((end, start) if drawn.turned else (start, end)), stretch.width.mm))
+        notches = []
+        for i, notch in enumerate(drawing.notches):
+            ring, at = self._on_outline(ring, drawn, notch.at, [f'notch {i + 1} "{notch.name}"', "at"])
+            notches.append(Notch(notch.name, at))
+
+        cutting, stitching = ring, None
+        if allowance == "included":
+            if stretches:
+                raise self.wrong(
+                    ["allowances"],
+                    'the outline has its seam allowance included; leave "allowances" out, '
+                    "or draw the stitching line and write a seam_allowance",
+                )
+        else:
+            stitching = ring
+            cutting, notches = self._add_allowance(ring, fold, allowance.mm, stretches, notches)
+        fold_edge = fold_edge_of(cutting, fold) if fold is not None else None
+        regions = {name: self._region(name, text, cutting) for name, text in drawing.regions.items()}
+        return Piece(
+            number=table.number,
+            name=table.name,
+            outline=cutting,
+            grain=grain,
+            cuts=tuple(
+                self._cut(i, cut, cutting, grain, fold_edge, regions) for i, cut in enumerate(table.cuts)
+            ),
+            stitching=stitching,
+            fold_edge=fold_edge,
+            notches=tuple(notches),
+            drills=tuple(self._drill(i, point, cutting) for i, point in enumerate(drawing.drills)),
+            lines=tuple(line for i, text in enumerate(drawing.lines) for line in self._lines(i, text)),
+        )
+
+    def wrong(self, field: Sequence[str], what: str) -> InputError:
+        return sentence(self.path, [*self.where, *field], what)
+
+    def _ring(self, field: str, text: str) -> Drawn:
+        try:
+            return parse_ring(text, self.frame)
+        except Wrong as wrong:
+            raise self.wrong([field], str(wrong)) from None
+
+    def _lines(self, index: int, text: str) -> list[Line]:
+        try:
+            return parse_lines(text, self.frame)
+        except Wrong as wrong:
+            raise self.wrong([f"line {index + 1}"], str(wrong)) from None
+
+    def _grain(self) -> tuple[Point, Point]:
+        tail, head = (self.frame.inside(point) for point in self.drawing.grain)
+        length = math.dist(tail, head)
+        if length < SHORTEST_GRAIN:
+            raise self.wrong(
+                ["grain"], "has no length; write two different points, the tail and the head of the arrow"
+            )
+        if not length <= LONGEST_GRAIN:
+            raise self.wrong(["grain"], f"is {length / 1000:.4g} m long, which is absurd; check its points")
+        return tail, head
+
+    def _on_outline(
+        self, ring: Ring, drawn: Drawn, point: list[float], field: Sequence[str]
+    ) -> tuple[Ring, Point]:
+        """The ring with a vertex where ``point`` snaps to it; a drawn corner nearby is preferred."""
+        inside = self.frame.inside(point)
+        corner = min(drawn.corners & set(ring), key=lambda other: math.dist(other, inside))
+        if math.dist(corner, inside) <= SNAP:
+            return ring, corner
+        distance, _, foot = nearest_on_ring(inside, ring)
+        if not distance <= SNAP:
+            raise self.wrong(
+                field,
+                f"{self.frame.say(inside)} is not on the outline; the nearest point of the outline is "
+                f"{self.frame.say(foot)}",
+            )
+        return with_vertex(ring, foot)
+
+    def _fold(self, drawn: Drawn, given: list[list[float]]) -> tuple[Ring, tuple[Point, Point]]:
+        ring, one = self._on_outline(drawn.ring, drawn, given[0], ["fold"])
+        ring, other = self._on_outline(ring, drawn, given[1], ["fold"])
+        if one == other:
+            raise self.wrong(["fold"], "has no length; write both ends of the fold edge")
+        edge = straight_stretch(ring, one, other)
+        if edge is None:
+            raise self.wrong(
+                ["fold"],
+                f"the outline is not straight from {self.frame.say(one)} to {self.frame.say(other)}; "
+                "write both ends of a straight stretch of it",
+            )
+        over = reaches_across(ring, edge)
+        if over is not None:
+            raise self.wrong(
+                ["fold"],
+                f"the piece reaches across its own fold line at {self.frame.say(over)}; "
+                "all of it must lie on one side",
+            )
+        whole = fold_edge_of(ring, edge)
+        beyond = {*(whole or edge)} - {*edge}
+        if beyond and max(min(math.dist(end, given_end) for given_end in edge) for end in beyond) > SNAP:
+            raise self.wrong(
+                ["fold"],
+                "the outline runs straight on along the fold line, from "
+                f"{self.frame.say((whole or edge)[0])} to {self.frame.say((whole or edge)[1])}; "
+                "write the fold edge in its whole length",
+            )
+        return ring, edge
+
+    def _add_allowance(
+        self,
+        ring: Ring,
+        fold: tuple[Point, Point] | None,
+        width: float,
+        stretches: list[tuple[Point, Point, float]],
+        notches: list[Notch],
+    ) -> tuple[Ring, list[Notch]]:
+        """The cutting line, and the notches moved out onto it."""
+        n = len(ring)
+        widths = [width] * n
+        for start, end, own in stretches:
+            for i in chain(ring, ring.index(start), ring.index(end)):
+                widths[i] = own
+        on_fold = [False] * n
+        if fold is not None:
+            for i in chain(ring, ring.index(fold[0]), ring.index(fold[1])):
+                on_fold[i], widths[i] = True, 0.0
+        try:
+            cutting = add_allowance(ring, widths, on_fold)
+        except ValueError as error:
+            raise self.wrong(
+                ["outline"], f"{error}; make the allowance smaller, or draw the piece apart"
+            ) from None
+        moved = []
+        ends = fold_edge_of(cutting, fold) if fold is not None else None
+        for notch in notches:
+            if fold is not None and ends is not None and notch.at in fold:
+                at = ends[fold.index(notch.at)]
+            else:
+                at = move_out(notch.at, ring, widths, cutting)
+            cutting, at = with_vertex(cutting, at)
+            moved.append(Notch(notch.name, at))
+        return cutting, moved
+
+    def _region(self, name: str, text: str, cutting: Ring) -> Ring:
+        from shapely import Polygon
+
+        region = self._ring(f"region {name}", text).ring
+        outside = Polygon(region).difference(Polygon(cutting).buffer(REGION_SLACK, join_style="mitre"))
+        if not outside.is_empty and outside.area > 1e-6:
+            # The far corner of what sticks out tells best where.
+            far = max(
+                (point for point in region),
+                key=lambda point: -_inside_by(point, cutting),
+            )
+            raise self.wrong(
+                [f"region {name}"],
+                f"reaches out of its piece at {self.frame.say(far)}; keep it inside the cutting line",
+            )
+        return region
+
+    def _drill(self, index: int, point: list[float], cutting: Ring) -> Point:
+        inside = self.frame.inside(point)
+        if not _inside_by(inside, cutting) >= -SNAP:
+            raise self.wrong(
+                [f"drill {index + 1}"], f"{self.frame.say(inside)} is outside the piece; move it inside"
+            )
+        return inside
+
+    def _cut(
+        self,
+        index: int,
+        cut: CutTable,
+        cutting: Ring,
+        grain: tuple[Point, Point],
+        fold_edge: tuple[Point, Point] | None,
+        regions: dict[str, Ring],
+    ) -> Cut:
+        field = f"cut {index + 1} ({cut.material})"
+        region: Ring | None = None
+        if cut.region is not None:
+            region = regions.get(cut.region)
+            if region is None:
+                raise self.wrong(
+                    [field, "region"],
+                    f"there is no region {cut.region}; the regions are {listed(regions)}",
+                )
+        edge = fold_edge
+        if region is not None and fold_edge is not None:
+            edge = fold_edge_of(region, fold_edge)
+        how: How
+        if cut.how is not None:
+            how = cut.how
+        elif edge is not None:
+            how = "on fold"
+        elif cut.count == 1:
+            how = "alike"
+        elif cut.count % 2 == 0:
+            how = "mirrored"
+        elif is_symmetric(region or cutting, grain, nap=True):
+            how = "alike"
+        else:
+            how = "mirrored"
+        if how == "on fold" and edge is None:
+            raise self.wrong(
+                [field],
+                "is cut on fold, but "
+                + (
+                    "the drawing has no fold edge"
+                    if fold_edge is None
+                    else "the region has no edge on the fold line"
+                )
+                + '; add "fold" to the drawing, or write another "how"',
+            )
+        if how == "mirrored" and cut.count % 2:
+            raise self.wrong(
+                [field, "count"],
+                f'{cut.count} does not make mirrored pairs; write an even count, or how = "alike"',
+            )
+        return Cut(cut.material, cut.count, how, region, cut.region or "")
+
+
+def _inside_by(point: Point, ring: Ring) -> float:
+    """Distance from the edge of ``ring``, positive inside and negative outside."""
+    px, py = point
+    inside = False
+    for (ax, ay), (bx, by) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if (ay > py) != (by > py) and px < ax + (py - ay) * (bx - ax) / (by - ay):
+            inside = not inside
+    distance = nearest_on_ring(point, ring)[0]
+    return distance if inside else -distance
