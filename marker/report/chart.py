@@ -11,7 +11,7 @@ from typing import Any, Literal
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
-from marker.report.ground import EdgeName, edges, fold_across, span
+from marker.report.ground import Edge, EdgeName, edges, fold_across, span, stretches
 from marker.report.measure import position, position_unit, position_word
 
 STRAIGHT = 0.5
@@ -23,9 +23,10 @@ class ChartRow:
     """One paper piece to lay. Distances in millimetres.
 
     ``grain_tail`` and ``grain_head`` are the distances of the ends of the grain line from ``edge``,
-    across the cloth. ``start`` is the distance of the outline's nearest point from ``start_edge``
-    along the cloth. ``arrow`` is where the head of the grain line points. ``off_grain`` in degrees,
-    0 straight along the cloth, 90 straight across.
+    across the cloth. ``side`` tells edges of one name apart, seen with the cut end at one's left hand;
+    it is empty where there is but one. ``start`` is the distance of the outline's nearest point from
+    ``start_edge`` along the cloth. ``arrow`` is where the head of the grain line points. ``off_grain``
+    in degrees, 0 straight along the cloth, 90 straight across.
     """
 
     order: int
@@ -39,12 +40,18 @@ class ChartRow:
     on_fold: bool
     opened: bool
     edge: EdgeName
+    side: Literal["near", "middle", "far", ""]
     grain_tail: float
     grain_head: float
     arrow: Literal["right", "left", "up", "down"]
     off_grain: float
     start: float
     start_edge: Literal["cut end", "crosswise fold"]
+
+    @property
+    def measure_from(self) -> str:
+        """The edge to measure from, in words: fold, near selvage and so on."""
+        return f"{self.side} {self.edge}".strip()
 
     @property
     def straight(self) -> bool:
@@ -78,6 +85,7 @@ def cutting_chart(material: MaterialLayout, job: Job) -> list[ChartRow]:
                 on_fold=placement.on_fold,
                 opened=placement.opened,
                 edge=edge.name,
+                side=_side(edge, material, placement.band),
                 grain_tail=abs(tail[1] - edge.y),
                 grain_head=abs(head[1] - edge.y),
                 arrow=_arrow(dx, dy),
@@ -100,6 +108,14 @@ def in_laying_order(material: MaterialLayout) -> list[Placement]:
     return sorted(material.placements, key=key)
 
 
+def _side(edge: Edge, material: MaterialLayout, band: int) -> Literal["near", "middle", "far", ""]:
+    here = next(s for s in stretches(material) if band in s.bands)
+    alike = sorted({e.y for b in here.bands for e in edges(material, b) if e.name == edge.name})
+    if len(alike) == 1:
+        return ""
+    return "near" if edge.y == alike[0] else "far" if edge.y == alike[-1] else "middle"
+
+
 def _arrow(dx: float, dy: float) -> Literal["right", "left", "up", "down"]:
     if abs(dx) >= abs(dy):
         return "right" if dx >= 0 else "left"
@@ -117,7 +133,7 @@ def chart_cells(row: ChartRow, fabric: Fabric) -> tuple[str, ...]:
         str(row.layers),
         yields(row),
         row.face,
-        row.edge,
+        row.measure_from,
         grain_text(row, fabric),
         position(row.start, fabric.system),
         row.arrow,
@@ -149,34 +165,39 @@ def grain_text(row: ChartRow, fabric: Fabric) -> str:
     return f"{tail} to {head}, {row.off_grain:.1f}° off"
 
 
-def chart_notes(material: MaterialLayout, job: Job) -> str:
-    """How to read the chart, in a few plain sentences."""
+def chart_notes(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
+    """How to read the chart: each column that needs it, and what it says."""
     fabric = job.fabrics[material.material]
     rows = cutting_chart(material, job)
     begin = rows[0].start_edge if rows else "cut end"
     notes = [
-        f"All distances in {position_word(fabric.system)}.",
-        "Grain line: how far the grain arrow lies from the edge named under From; "
-        "straight means both its ends measure the same.",
-        f"Starts: how far the nearest point of the piece lies from the {begin}.",
-        f"Arrow: where the head of the grain arrow points, seen with the {begin} at your left hand.",
-        "Plies: how many layers of cloth lie there.",
+        ("Distances", f"in {position_word(fabric.system)}."),
+        ("Plies", "how many layers of cloth lie there."),
+        ("Grain line", "how far the grain arrow lies from the edge named under From."),
+        ("straight", "both ends of the grain arrow measure the same."),
+        ("Starts", f"how far the nearest point of the piece lies from the {begin}."),
+        ("Arrow", f"where its head points, seen with the {begin} at your left hand."),
     ]
-    if any(row.face == "down" for row in rows):
-        notes.append("Face down: turn the paper piece over, its printed side to the cloth.")
-    if any(row.opened for row in rows):
-        notes.append("Opened out: whole, in one layer; turn half a paper piece over at its fold edge.")
+    if not any(row.straight for row in rows):
+        notes = [note for note in notes if note[0] != "straight"]
     if any(not row.straight for row in rows):
-        free = " (this material has no grain to keep to)" if fabric.grain == "any" else ""
-        notes.append(f"Two distances: the tail of the arrow first, then its head{free}.")
-    return " ".join(notes)
+        free = "; this material has no grain to keep to" if fabric.grain == "any" else ""
+        notes.append(("x to y", f"the tail of the grain arrow, then its head{free}."))
+    if any(row.side for row in rows):
+        notes.append(("near, far", f"seen with the {begin} at your left hand, near is the edge before you."))
+    if any(row.face == "down" for row in rows):
+        notes.append(("down", "turn the paper piece over, its printed side to the cloth."))
+    if any(row.opened for row in rows):
+        notes.append(("opened out", "whole, in one layer; turn half a paper piece over at its fold edge."))
+    return notes
 
 
 def chart_text(material: MaterialLayout, job: Job, *, width: int = 96, color: bool = False) -> str:
     """The cutting chart as a table of text, ``width`` columns wide, with how to read it."""
-    from marker.report.console import to_text
+    from marker.report.console import NARROWEST, facts, to_text
 
-    return to_text([chart_table(material, job, width), chart_notes(material, job)], width=width, color=color)
+    parts = [chart_table(material, job, max(width, NARROWEST)), "", facts(chart_notes(material, job))]
+    return to_text(parts, width=width, color=color)
 
 
 def chart_table(material: MaterialLayout, job: Job, width: int) -> Any:
@@ -232,7 +253,7 @@ def chart_csv(material: MaterialLayout, job: Job) -> str:
                 row.face,
                 _yes(row.on_fold),
                 _yes(row.opened),
-                row.edge,
+                row.measure_from,
                 f"{row.grain_tail:.1f}",
                 f"{row.grain_head:.1f}",
                 _yes(row.straight),

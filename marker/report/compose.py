@@ -330,8 +330,9 @@ def _part(
     )
     drills = tuple(p for p in map(row.at, placement.drills) if shape.contains(shapely.Point(p)))
     bracket = centre = None
-    if placement.fold_edge is not None:
-        edge = shapely.LineString([row.at(p) for p in placement.fold_edge])
+    fold_edge = placement.fold_edge or (_middle(placement, job) if placement.opened else None)
+    if fold_edge is not None:
+        edge = shapely.LineString([row.at(p) for p in fold_edge])
         seen = marks.longest(edge.intersection(frame))
         if seen is not None and placement.on_fold:
             bracket = marks.fold_bracket(seen, shape)
@@ -392,6 +393,28 @@ def _part(
         label,
         hatch,
     )
+
+
+def _middle(placement: Placement, job: Job) -> Segment | None:
+    """The fold edge of an opened-out piece, carried from the pattern to the cloth by its grain line."""
+    piece = next((p for p in job.pieces if p.number == placement.piece), None)
+    if piece is None or piece.fold_edge is None:
+        return None
+    hand = -1.0 if placement.mirrored else 1.0
+    (px, py), (pu, pv) = piece.grain[0], _direction(piece.grain)
+    (qx, qy), (qu, qv) = placement.grain[0], _direction(placement.grain)
+
+    def there(point: Point) -> Point:
+        along = (point[0] - px) * pu + (point[1] - py) * pv
+        left = hand * ((point[1] - py) * pu - (point[0] - px) * pv)
+        return qx + along * qu - left * qv, qy + along * qv + left * qu
+
+    return there(piece.fold_edge[0]), there(piece.fold_edge[1])
+
+
+def _direction(line: Segment) -> Point:
+    length = math.dist(*line)
+    return (line[1][0] - line[0][0]) / length, (line[1][1] - line[0][1]) / length
 
 
 def wordings(placement: Placement, size: str, order: int) -> dict[str, list[list[Line]]]:
@@ -492,7 +515,7 @@ def _best_label(
     rooms: tuple[Any, Any, Any], arrow: Segment | None, words: dict[str, list[list[Line]]], grow: float
 ) -> tuple[float, Label | None]:
     """The label that tells most, and what it is worth: completeness first, then size and being level."""
-    taken = shapely.LineString(arrow).buffer(0.95 * grow) if arrow is not None else shapely.Polygon()
+    taken = shapely.LineString(arrow).buffer(1.15 * grow) if arrow is not None else shapely.Polygon()
     clear, free, tight = (Space(room.difference(taken)) for room in rooms)
     for level, base in (("full", 8.0), ("short", 4.0), ("number", 0.0)):
         sizes = _sizes(SMALLEST[level], 8.0 if level == "number" else 10.0, grow)

@@ -51,8 +51,11 @@ class Stretch:
 
 
 def spread_in_words(lay: str) -> str:
-    """How to spread the cloth, in a sentence without a full stop; an unknown name is left as it is."""
-    return WORDS.get(lay, lay)
+    """How to spread the cloth, in a sentence without a full stop; an unknown name is left as it is.
+
+    What follows a colon in the name ("mixed: lengthwise fold, then open") does not matter.
+    """
+    return WORDS.get(lay.partition(":")[0], lay)
 
 
 def span(material: MaterialLayout) -> tuple[float, float]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+
 from marker.model.layout import MaterialLayout
 from marker.report.ground import Stretch, span, stretches
 
@@ -89,7 +91,7 @@ def plan_sheet(material: MaterialLayout, inner_words: float, key_below: float, k
     for page in PAGES:
         for sheet in _on_page(material, divisions, page, inner_words, key_below, key_beside):
             merit = _merit(sheet)
-            if best is None or merit > 1.02 * best[0]:
+            if best is None or merit > 1.001 * best[0]:
                 best = merit, sheet
         if best is not None and best[1].scale >= SMALLEST_SCALE:
             break
@@ -163,7 +165,8 @@ def breaks(material: MaterialLayout, count: int) -> list[float]:
     division that the fewest pieces cross."""
     begin, end = span(material)
     step = (end - begin) / count
-    spans = [(min(x for x, _ in p.outline), max(x for x, _ in p.outline)) for p in material.placements]
+    lows = np.array([min(x for x, _ in p.outline) for p in material.placements])
+    highs = np.array([max(x for x, _ in p.outline) for p in material.placements])
     starts = [s.start for s in stretches(material)]
     inner = []
     for k in range(1, count):
@@ -172,7 +175,7 @@ def breaks(material: MaterialLayout, count: int) -> list[float]:
         near += [x for x in starts if abs(x - target) < 0.2 * step]
 
         def badness(x: float, target: float = target) -> tuple[int, int, float]:
-            crossed = sum(low + 0.5 < x < high - 0.5 for low, high in spans)
+            crossed = int(np.count_nonzero((lows + 0.5 < x) & (x < highs - 0.5)))
             return crossed, round(abs(x - target)), x
 
         inner.append(min(near, key=badness))

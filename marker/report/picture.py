@@ -123,7 +123,7 @@ class Pen:
     def area(self, points: Sequence[tuple[float, float]], fill: str, z: float) -> None:
         from matplotlib.patches import Polygon
 
-        self.axes.add_patch(Polygon(points, closed=True, facecolor=fill, edgecolor="none", zorder=z))
+        self.axes.add_artist(Polygon(points, closed=True, facecolor=fill, edgecolor="none", zorder=z))
 
     def shape(self, shape: Any, fill: str, z: float) -> None:
         """A shapely polygon, holes left open."""
@@ -132,7 +132,7 @@ class Pen:
 
         rings = [shape.exterior, *shape.interiors]
         path = Path.make_compound_path(*(Path(list(ring.coords), closed=True) for ring in rings))
-        self.axes.add_patch(PathPatch(path, facecolor=fill, edgecolor="none", zorder=z))
+        self.axes.add_artist(PathPatch(path, facecolor=fill, edgecolor="none", zorder=z))
 
     def line(
         self,
@@ -146,7 +146,7 @@ class Pen:
 
         xs, ys = zip(*points, strict=True)
         dash = (0, tuple(d * self.grow for d in style)) if isinstance(style, tuple) else style
-        self.axes.add_line(
+        self.axes.add_artist(
             Line2D(
                 xs,
                 ys,
@@ -165,9 +165,7 @@ class Pen:
         from matplotlib.collections import LineCollection
 
         if many:
-            self.axes.add_collection(
-                LineCollection(many, linewidths=width * self.grow, colors=colour, zorder=z), autolim=False
-            )
+            self.axes.add_artist(LineCollection(many, linewidths=width * self.grow, colors=colour, zorder=z))
 
     def words(
         self,
@@ -439,7 +437,7 @@ def _drill(pen: Pen, x: float, y: float) -> None:
     from matplotlib.patches import Circle
 
     r = 0.7 * pen.grow
-    pen.axes.add_patch(Circle((x, y), r, fill=False, edgecolor=INK, linewidth=0.6 * pen.grow, zorder=4.1))
+    pen.axes.add_artist(Circle((x, y), r, fill=False, edgecolor=INK, linewidth=0.6 * pen.grow, zorder=4.1))
     pen.line([(x - 1.6 * r, y), (x + 1.6 * r, y)], 0.5, z=4.1)
     pen.line([(x, y - 1.6 * r), (x, y + 1.6 * r)], 0.5, z=4.1)
 

@@ -69,5 +69,6 @@ def shopping_table(layout: Layout, job: Job, width: int) -> Any:
         sums: dict[str, float] = {}
         for item in priced:
             sums[item.currency] = sums.get(item.currency, 0.0) + (item.cost or 0.0)
-        with_cost += [("", "", "together", money(total, currency)) for currency, total in sums.items()]
+        sum_lines = [("", "", "materials together", money(sums[name], name)) for name in sums]
+        with_cost[len(layout.materials) : len(layout.materials)] = sum_lines
     return table(("Amount", "What", "Which", "Cost"), with_cost, right=(0, 3), width=width)

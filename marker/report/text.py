@@ -28,7 +28,7 @@ def render(layout: Layout, job: Job, *, width: int | None = None, color: bool = 
     parts += ["", _rule("Pieces"), "", *_pieces(layout, job, wide)]
     for material in layout.materials:
         parts += ["", _rule(f"Cutting chart: {material.material}"), ""]
-        parts += [chart_table(material, job, wide), "", escape(chart_notes(material, job))]
+        parts += [chart_table(material, job, wide), "", facts(chart_notes(material, job))]
     parts += ["", _rule("Shopping list"), "", shopping_table(layout, job, wide)]
     parts += ["", _rule("Before you cut"), "", facts(("•", escape(line)) for line in cautions(layout, job))]
     return to_text(parts, width=wide, color=color)

@@ -120,6 +120,19 @@ def test_a_tube_has_folds_only() -> None:
     assert {r.edge for r in cutting_chart(samples.tube(), samples.job())} == {"fold"}
 
 
+def test_edges_of_one_name_are_told_apart() -> None:
+    # Fronts at y = 12 to 592 (grain at 182) and backs at y = 640 to 1240 of 1400 mm of open cloth.
+    opened = {r.piece: r for r in cutting_chart(samples.opened(), samples.job())}
+    assert (opened["1"].measure_from, round(opened["1"].grain_tail)) == ("near selvage", 182)
+    # The back is opened out about y = 640 + 300, its grain line 130 mm below: 1400 - 810 from the far one.
+    assert (opened["2"].measure_from, round(opened["2"].grain_tail)) == ("far selvage", 590)
+    assert {r.measure_from for r in cutting_chart(samples.folded(), samples.job())} == {"fold", "selvage"}
+    middle = {r.piece: r.measure_from for r in cutting_chart(samples.to_middle(), samples.job())}
+    assert (middle["4"], middle["2"], middle["5"]) == ("near fold", "far fold", "selvage")
+    assert "near is the edge before you" in chart_text(samples.opened(), samples.job(), width=100)
+    assert "near is the edge before you" not in chart_text(samples.folded(), samples.job(), width=100)
+
+
 def test_the_stretches_of_a_mixed_spread() -> None:
     first, second = stretches(samples.mixed())
     assert (first.start, first.end, first.high.name, first.high.y) == (0.0, 740.0, "fold", 700.0)

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from itertools import combinations, pairwise
 from typing import Any
 from xml.etree import ElementTree
@@ -32,6 +33,7 @@ NAMES = sorted([*samples.ALL, "imperial"])
 Box = tuple[float, float, float, float]
 
 
+@cache
 def sample(name: str) -> tuple[MaterialLayout, Job]:
     if name == "imperial":
         return samples.imperial(), samples.imperial_job()
@@ -44,8 +46,12 @@ def composed() -> dict[str, Composition]:
 
 
 @pytest.fixture(scope="module")
-def figures() -> dict[str, Any]:
-    return {name: draw(*sample(name)) for name in NAMES}
+def figures(composed: dict[str, Composition]) -> dict[str, Any]:
+    found = {}
+    for name in NAMES:
+        picture._latest = (*sample(name), composed[name])
+        found[name] = draw(*sample(name))
+    return found
 
 
 def svg_words(data: bytes) -> list[str]:
@@ -68,9 +74,9 @@ def test_svg_keeps_text_as_text(name: str) -> None:
     assert "line 1" in everything
 
 
-def test_edges_are_worded() -> None:
+def test_edges_are_worded(figures: dict[str, Any]) -> None:
     def words(name: str) -> list[str]:
-        return svg_words(picture_bytes(*sample(name), "svg"))
+        return [text.get_text() for text in figures[name].axes[0].texts]
 
     assert {"fold", "both selvages", "cut end, two layers", "end of the lay"} <= set(words("folded"))
     assert {"selvage", "cut end, one layer"} <= set(words("opened"))
@@ -299,6 +305,18 @@ def test_face_down_and_fold_marks_are_drawn(composed: dict[str, Composition]) ->
             assert all(part.shape.buffer(1e-6).covers(shapely.Point(p)) for p in line)
     opened = {p.placement.piece: p for p in composed["opened"].parts}
     assert opened["1"].centre_line is not None and opened["3"].centre_line is None
+
+
+def test_the_middle_of_an_opened_piece_is_found_from_the_pattern(composed: dict[str, Composition]) -> None:
+    material, job = sample("opened")
+    bare_layout = replace(material, placements=tuple(replace(p, fold_edge=None) for p in material.placements))
+    told = [p.centre_line for p in composed["opened"].parts]
+    found = [p.centre_line for p in compose(bare_layout, job).parts]
+    assert sum(line is not None for line in told) == 2
+    for one, other in zip(told, found, strict=True):
+        assert (one is None) == (other is None)
+        if one is not None and other is not None:
+            assert shapely.LineString(one).equals_exact(shapely.LineString(other), 1e-6)
 
 
 @pytest.mark.parametrize("name", NAMES)
