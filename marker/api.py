@@ -310,7 +310,7 @@ def describe_file(path: str | Path) -> str:
     from marker.files.toml import read_toml
 
     path = Path(path)
-    if set(read_toml(path)) <= {"fabric", "unit"}:
+    if {"fabric"} <= set(read_toml(path)) <= {"fabric", "unit"}:
         fabrics = load_fabrics(path)
         return "valid fabric file: " + ", ".join(f"{name} ({cloth.name})" for name, cloth in fabrics.items())
     pattern = load_pattern(path)
