@@ -224,9 +224,9 @@ def _complete(part: Part) -> bool:
 def count_words(placement: Placement) -> str:
     """How many cut pieces an outline yields, in a few words."""
     if placement.on_fold:
-        text = "1 on fold" if placement.copies == 1 else f"{placement.copies} on fold"
+        text = f"{placement.copies} on fold"
     elif placement.opened:
-        text = "1 opened out"
+        text = f"{placement.copies} opened out"
     else:
         text = "1 copy" if placement.copies == 1 else f"{placement.copies} copies"
     return f"{text}, {placement.spare} spare" if placement.spare else text

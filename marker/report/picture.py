@@ -358,6 +358,8 @@ def _edge_words(pen: Pen, sheet: Sheet, index: int, material: MaterialLayout, jo
             pen.upright(row.left - 2.2 * g, row.y(sum(band.y) / 2), text, 7)
     last = shown[-1]
     right_word = "end of the lay" if abs(row.end - end) < 1e-6 else "continues below"
+    if across is not None and abs(across - begin) < 0.01 and abs(row.end - end) < 1e-6:
+        right_word = "cut ends"
     if across is not None and abs(across - row.end) < 0.01:
         right_word = "fold"
     band = material.bands[last.bands[_tallest(material, last)]]

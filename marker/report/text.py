@@ -93,7 +93,7 @@ def _material(material: MaterialLayout, job: Job, width: int) -> list[Any]:
     rows = [
         ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, fabric))}"),
         ("Cloth", escape(_cloth(material, fabric))),
-        ("Spread", f"[bold]{escape(material.lay)}[/bold]: {escape(spread_in_words(material.lay))}"),
+        ("Spread", f"[bold]{escape(material.lay)}[/bold] ({escape(spread_in_words(material.lay))})"),
         ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
         ("How good", escape(_bound(material, fabric))),
     ]

@@ -346,6 +346,17 @@ def crosswise() -> MaterialLayout:
     return finish("fabric", LINEN, "crosswise fold", bands, placements, 1600.0, 1700.0, "1.7 m")
 
 
+def crosswise_from_fold() -> MaterialLayout:
+    """The same seen from the other end: the fold at x = 0, and a body laid whole over both layers."""
+    bands = (Band((0.0, 800.0), (10.0, 1390.0), 2, (), 0.0),)
+    lay = Lay(bands)
+    placements = [
+        lay.put(FRONT, (0.0, 12.0), opened=True, spare=1),
+        lay.put(SLEEVE, (0.0, 640.0)),
+    ]
+    return finish("fabric", LINEN, "crosswise fold", bands, placements, 1600.0, 1700.0, "1.7 m")
+
+
 def mixed() -> MaterialLayout:
     """740 mm folded, then one layer up to 1840 mm."""
     bands = (
@@ -476,6 +487,7 @@ ALL = {
     "to_middle": to_middle,
     "partial": partial,
     "crosswise": crosswise,
+    "crosswise_from_fold": crosswise_from_fold,
     "mixed": mixed,
     "tube": tube,
     "long_lay": long_lay,
