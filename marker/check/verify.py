@@ -132,9 +132,8 @@ def _apart(pieces: Sequence[Laid], fabric: Fabric) -> Iterator[Finding]:
     """Overlaps, gaps and flaws, on the flat cloth."""
     shapes: list[Shape] = []
     owner: list[int] = []
-    unfolded = all(laid.ground is not None for laid in pieces)
     for index, laid in enumerate(pieces):
-        images = images_of(laid) if unfolded else [laid.shape]
+        images = images_of(laid)
         shapes += images
         owner += [index] * len(images)
     overlaps: dict[tuple[int, int], float] = {}
@@ -153,7 +152,7 @@ def _apart(pieces: Sequence[Laid], fabric: Fabric) -> Iterator[Finding]:
     for (one, other), distance in sorted(gaps.items()):
         apart = f"lie {distance:.2f} mm apart and {fabric.gap:.2f} mm are to be kept"
         yield pieces[one].placement.piece, f"{pieces[one].at} and {pieces[other].at} {apart}"
-    if unfolded and fabric.flaws and shapes:
+    if fabric.flaws and all(laid.ground is not None for laid in pieces):
         flaws = [solid(flaw) for flaw in fabric.flaws]
         cores = [shrunk(shape, DEPTH_TOLERANCE) for shape in shapes]
         hits = shapely.STRtree(cores).query(flaws, predicate="intersects").T.tolist()

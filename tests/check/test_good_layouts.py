@@ -119,14 +119,16 @@ def test_on_fold_rectangle_against_a_crosswise_fold_when_the_cloth_has_no_grain(
 
 
 def test_on_fold_rectangles_on_both_folds_of_a_tube() -> None:
-    """A tube 500 mm wide lying flat is 1000 mm of cloth; it has no selvage."""
+    """A tube 500 mm wide lying flat is 1000 mm of cloth; it has no selvage, whatever its file says."""
     back = half_piece(2)
     tube = replace(CLOTH, width=500.0, tube=True)
     laid = (
         place(back, (0, 0), on_fold=True),
         place(back, (0, 400), mirrored=True, on_fold=True),
     )
-    assert verify(*scene(back, laid, lay="tubular", length=300, waste=60.0, fabric=tube)) == []
+    layout, job = scene(back, laid, lay="tubular", length=300, waste=60.0, fabric=tube)
+    assert verify(layout, job) == []
+    assert verify(layout, replace(job, fabrics={"fabric": replace(tube, selvage=10.0)})) == []
 
 
 def test_mixed_spread_folded_and_then_open() -> None:
@@ -175,6 +177,8 @@ def test_region_of_interfacing() -> None:
     made = scene(placket, whole, length=200, waste=96.0, fabric=fleece, material="interfacing")
     (fault,) = verify(*made)
     assert "up to 80.00 mm off" in fault.message
+    (fault,) = verify(*scene(placket, (), length=200, waste=96.0, fabric=fleece, material="interfacing"))
+    assert fault.message == "Pocket, strip: 1 asked for and 0 laid out"
 
 
 def test_several_garments_multiply_the_counts() -> None:

@@ -117,6 +117,16 @@ def test_gap_too_small() -> None:
     assert "0.00 mm apart and 3.00 mm are to be kept" in only(layout, job).message
     assert "2.90 mm apart" in only(with_moved(layout, 1, 0, 2.9), job).message
     assert verify(with_moved(layout, 1, 0, 3.0), job) == []
+    overlapping = only(with_moved(layout, 1, 0, -1.0), job)
+    assert "overlap" in overlapping.message
+
+
+def test_gap_is_between_pieces_and_not_between_the_copies_of_one() -> None:
+    """A pair that touches the fold touches itself there once the cloth is opened: one snip parts it."""
+    pair = piece(TRIANGLE, 2, "mirrored")
+    laid = (place(pair, (0, 400), copies=2),)
+    cloth = replace(CLOTH, gap=5.0)
+    assert verify(*scene(pair, laid, lay="lengthwise fold", length=200, waste=90.0, fabric=cloth)) == []
 
 
 def test_gap_is_kept_across_the_border_of_a_mixed_spread() -> None:
@@ -530,6 +540,9 @@ def test_piece_on_the_fold_of_a_band_that_cannot_be() -> None:
         ("lengthwise fold", Band((0, 500), (0, 500), 2)),
         ("lengthwise fold", Band((0, 500), (0, 1000), 2, (1000,))),
         ("crosswise fold", Band((0, 250), (0, 1000), 2, (1000,))),
+        ("crosswise fold", Band((0, 250), (0, 1000), 2, (0,))),
+        ("crosswise fold", Band((0, 250), (0, 1000), 2)),
+        ("crosswise fold", Band((0, 250), (0, 1000), 2, (), 100.0)),
         ("partial fold", Band((0, 500), (400, 700), 2, (700,))),
     ],
 )
@@ -558,14 +571,47 @@ def test_partial_fold_deeper_than_the_cloth() -> None:
     assert len(messages) == 2 and all("is no part of a cloth" in message for message in messages)
 
 
+def test_fold_turned_over_by_less_than_its_selvage() -> None:
+    """5 mm turned over, of which 10 mm are selvage: nothing is left to cut from two layers."""
+    strip = piece(STRIP)
+    bands = (Band((0, 500), (10, 990), 1), Band((0, 500), (1000, 995), 2, (995,)))
+    laid = (place(strip, (0, 10)),)
+    cloth = replace(CLOTH, selvage=10.0)
+    made = scene(strip, laid, lay="partial fold", length=500, waste=90.5, fabric=cloth, bands=bands)
+    assert all("is no part of a cloth" in fault.message for fault in verify(*made)) and verify(*made)
+
+
+@pytest.mark.parametrize(
+    "lay",
+    [
+        "in a heap",
+        "",
+        "mixed: open",
+        "open, then open",
+        "mixed: crosswise fold, then open",
+        "mixed: open, then",
+    ],
+)
+def test_lay_that_means_nothing(lay: str) -> None:
+    layout, job = strips(1)
+    assert (
+        only(changed(layout, lay=lay), job).message
+        == f"“{lay}” is no way of spreading cloth that can be checked"
+    )
+
+
 def test_stretches_that_do_not_follow_one_another() -> None:
     layout, job = strips(1)
-    for name in ("mixed: open, then lengthwise fold", "mixed: open", "in a heap"):
-        assert verify(changed(layout, lay=name), job) != []
-    bands = (Band((0, 500), (0, 1000), 1), Band((600, 700), (0, 500), 2, (500,)))
-    gone = changed(layout, lay="mixed: open, then lengthwise fold", bands=bands, length=700.0, buy=700.0)
-    messages = [fault.message for fault in verify(gone, job)]
-    assert any("must begin at 500.00 mm" in message for message in messages)
+    lay = "mixed: open, then lengthwise fold"
+    assert "has 2 stretches and 1 are listed" in only(changed(layout, lay=lay), job).message
+    for apart, ends in (((600, 700), 700.0), ((400, 700), 700.0)):
+        bands = (Band((0, 500), (0, 1000), 1), Band(apart, (0, 500), 2, (500,)))
+        gone = changed(
+            layout, lay=lay, bands=bands, length=ends, buy=ends, waste_percent=100 * (1 - 47.5 / ends)
+        )
+        assert "must begin at 500.00 mm" in only(gone, job).message
+    bands = (Band((0, 600), (0, 1000), 1), Band((600, 500), (0, 500), 2, (500,)))
+    assert "runs from 600.00 to 500.00 mm" in only(changed(layout, lay=lay, bands=bands), job).message
 
 
 def test_spread_longer_than_the_length() -> None:
@@ -609,6 +655,7 @@ FLAW_SCENES = {
     "partial fold": ((100.0, 450.0), 1, 300.0, [(100, 450), (100, 750)]),
     "partial fold, single": ((100.0, 150.0), 0, 300.0, [(100, 150)]),
     "crosswise fold": ((10.0, 150.0), 0, 600.0, [(310, 150), (90, 150)]),
+    "crosswise fold, at the far end": ((10.0, 150.0), 0, 600.0, [(10, 150), (390, 150)]),
     "tubular": ((100.0, 250.0), 0, 300.0, [(100, 250), (100, 550)]),
 }
 
@@ -623,7 +670,8 @@ def test_piece_over_a_flaw_in_either_layer(name: str) -> None:
     tube = lay == "tubular"
     cloth = replace(CLOTH, width=500.0 if tube else 1000.0, tube=tube)
     waste = 100 * (1 - len(flat) * 0.04 / (length / 1000))
-    layout, job = scene(square, laid, lay=lay, length=length, waste=waste, fabric=cloth)
+    bands = (Band((0.0, 300.0), (0.0, 1000.0), 2, (), 300.0),) if "far end" in name else None
+    layout, job = scene(square, laid, lay=lay, length=length, waste=waste, fabric=cloth, bands=bands)
     assert verify(layout, job) == []
     for x, y in flat:
         for dx, dy in ((100, 100), (2, 2), (198, 2), (2, 198), (198, 198)):
@@ -640,6 +688,16 @@ def test_half_on_the_fold_over_a_flaw_of_the_lower_layer() -> None:
     assert fault.piece == "1" and "flaw" in fault.message
 
 
+def test_flaws_are_not_looked_for_while_the_bands_are_in_doubt() -> None:
+    """Where the spread does not fold back to flat cloth nobody can tell what lies over the flaw."""
+    layout, job = folded_back()
+    wrong = changed(layout, bands=(Band((0, 300), (0, 510), 2, (510,)),))
+    flawed = replace(job, fabrics={"fabric": replace(CLOTH, flaws=(spot(250.0, 450.0),))})
+    assert "flaw" in only(layout, flawed).message
+    faults = verify(wrong, flawed)
+    assert faults and not any("flaw" in fault.message for fault in faults)
+
+
 # Lengths and the rest of what is stated
 
 
@@ -652,6 +710,17 @@ def test_wrong_length() -> None:
     assert len(messages) == 2
     assert "reaches 10.00 mm over the end of its cloth at 490.00 mm" in messages[0]
     assert messages[1] == "the pieces reach to 500.00 mm along and the length stated ends at 490.00 mm"
+
+
+def test_wrong_length_of_a_crosswise_fold() -> None:
+    """Twice the spread: a piece that reaches to 200 mm takes 400 mm of cloth."""
+    pair = piece(TRIANGLE, 2, "mirrored")
+    laid = (place(pair, (0, 0), copies=2),)
+    made = scene(pair, laid, lay="crosswise fold", length=390, buy=400.0, waste=100 * (1 - 20 / 390))
+    messages = [fault.message for fault in verify(*made)]
+    assert len(messages) == 2
+    assert "reaches 5.00 mm over the end of its cloth at 195.00 mm along" in messages[0]
+    assert messages[1] == "the pieces reach to 200.00 mm along and the length stated ends at 195.00 mm"
 
 
 def test_wrong_waste() -> None:
@@ -690,6 +759,7 @@ def test_wrong_width_and_usable_cloth() -> None:
 def test_numbers_that_are_none(name: str) -> None:
     layout, job = strips(1)
     assert "no proper number" in only(changed(layout, **{name: math.nan}), job).message
+    assert "no proper number" in only(changed(layout, length=0.0), job).message
 
 
 def test_pieces_that_cannot_be_cut() -> None:
