@@ -24,6 +24,9 @@ from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
 from marker.units import format_position
 
+SUSPICIOUS = 2500.0
+"""Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
+
 OnBetter = Callable[[MaterialLayout], None]
 
 
@@ -41,8 +44,18 @@ class Runner:
         return cloth_length(self.plan, lengths, fabric)
 
     @property
-    def cuts(self) -> int:
+    def placed(self) -> int:
         return sum(stretch.problem.total for stretch in self.plan.stretches)
+
+    @property
+    def trouble(self) -> int:
+        """Outlines to cut, and the spare copies among them once more: cut and thrown away."""
+        copies = sum(
+            laid.copies * kind.count
+            for stretch in self.plan.stretches
+            for laid, kind in zip(stretch.laid, stretch.problem.kinds, strict=True)
+        )
+        return self.placed + copies - self.plan.wanted
 
     @property
     def complete(self) -> bool:
@@ -117,7 +130,8 @@ def _nothing_fits(
     return (
         f"{where}: {least.need.label} is {told(least.takes)} across in its narrowest allowed direction "
         f"and cloth {told(width)} wide leaves {told(max(least.there_is, 0.0))} usable; "
-        f"it would have to be at least {told(width + short / (1.0 - fabric.shrink_across) + 0.5)} wide."
+        f"it would have to be at least {told(width + short / (1.0 - fabric.shrink_across) + 0.5)} wide"
+        f"{'; is the unit in the pattern file right?' if least.takes > SUSPICIOUS else ''}."
     )
 
 
@@ -219,10 +233,10 @@ def _work(
 
 
 def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]:
-    """Least to buy; then the fewest foldings; then the fewest outlines to cut; then the shortest."""
+    """Least to buy; then the fewest foldings; then the least to cut; then the shortest."""
     length = runner.length(fabric)
     buy = to_buy(length, fabric)
-    return buy, len(runner.plan.stretches), runner.cuts, length, NAMES.index(runner.plan.spread.family)
+    return buy, len(runner.plan.stretches), runner.trouble, length, NAMES.index(runner.plan.spread.family)
 
 
 def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:

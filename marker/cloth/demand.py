@@ -35,6 +35,10 @@ class Need:
         return f"{name}, {self.region}" if self.region else name
 
     @property
+    def copies(self) -> int:
+        return self.drawn + self.turned + self.whole
+
+    @property
     def area(self) -> float:
         """Square millimetres wanted of this cut, every copy counted."""
         one = signed_area(self.outline)

@@ -95,7 +95,7 @@ def material_layout(
 
 def _mark_spares(need: Need, where: Sequence[int], placements: list[Placement]) -> None:
     """Say on the placements how many of their copies nobody asked for: at most one of two."""
-    over = sum(placements[k].copies for k in where) - (need.drawn + need.turned + need.whole)
+    over = sum(placements[k].copies for k in where) - need.copies
     doubles = [k for k in where if placements[k].copies == 2]
     for k in doubles[len(doubles) - over :]:
         placements[k] = replace(placements[k], spare=1)

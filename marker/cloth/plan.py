@@ -49,10 +49,11 @@ class Stretch:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A spread with every cut given its place: ready for the engine."""
+    """A spread with every cut given its place: ready for the engine. ``wanted`` counts the cut pieces."""
 
     spread: Spread
     stretches: tuple[Stretch, ...]
+    wanted: int
 
 
 @dataclass(frozen=True)
@@ -202,7 +203,8 @@ def _plan(spread: Spread, fabric: Fabric, shares: Sequence[Sequence[tuple[Need, 
         stretches.append(
             Stretch(section, tuple(laid), Problem(tuple(kinds), round(width * SCALE), obstacles))
         )
-    return Plan(spread, tuple(stretches))
+    wanted = {id(need): need.copies for part in shares for need, _ in part}
+    return Plan(spread, tuple(stretches), sum(wanted.values()))
 
 
 def _kinds(section: Section, fabric: Fabric, need: Need, share: Share) -> list[tuple[Laid, Kind]]:
