@@ -229,6 +229,12 @@ def test_copies_misstated() -> None:
     assert "said to give 1 and gives 2" in only(with_placement(layout, 1, copies=1), job).message
 
 
+def test_on_the_fold_and_opened_out_at_once() -> None:
+    layout, job = folded_back()
+    messages = [fault.message for fault in verify(with_placement(layout, 0, opened=True), job)]
+    assert any("cannot be on the fold and opened out at once" in message for message in messages)
+
+
 def test_spare_misstated() -> None:
     layout, job = folded_back()
     fault = only(with_placement(layout, 1, spare=1), job)
