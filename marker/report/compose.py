@@ -339,7 +339,7 @@ def _part(
         elif placement.opened:
             centre = marks.longest(edge.intersection(shape))
     busy = [shapely.LineString(tick).buffer(0.5) for tick in notches]
-    drawn = [shapely.LineString(line).buffer(0.45) for line in lines]
+    drawn = [shapely.LineString(line).buffer(0.8) for line in lines]
     busy += [shapely.Point(p).buffer(1.4 * grow) for p in drills]
     if bracket is not None:
         busy.append(shapely.LineString(bracket[0]).buffer(0.7))

@@ -65,10 +65,13 @@ def shopping_table(layout: Layout, job: Job, width: int) -> Any:
         (*row, "" if item.cost is None else money(item.cost, item.currency))
         for row, item in zip(rows, items, strict=True)
     ]
-    if len(priced) > 1:
-        sums: dict[str, float] = {}
-        for item in priced:
-            sums[item.currency] = sums.get(item.currency, 0.0) + (item.cost or 0.0)
-        sum_lines = [("", "", "materials together", money(sums[name], name)) for name in sums]
-        with_cost[len(layout.materials) : len(layout.materials)] = sum_lines
+    by_currency: dict[str, list[float]] = {}
+    for item in priced:
+        by_currency.setdefault(item.currency, []).append(item.cost or 0.0)
+    sums = [
+        ("", "", "materials together", money(sum(costs), currency))
+        for currency, costs in by_currency.items()
+        if len(costs) > 1
+    ]
+    with_cost[len(layout.materials) : len(layout.materials)] = sums
     return table(("Amount", "What", "Which", "Cost"), with_cost, right=(0, 3), width=width)

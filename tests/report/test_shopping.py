@@ -48,6 +48,16 @@ def test_costs_in_one_currency_are_added_up() -> None:
     assert "23.10 EUR" in text
 
 
+def test_costs_in_different_currencies_are_not_added_up() -> None:
+    from marker.report.console import to_text
+
+    priced = replace(samples.FUSIBLE, price=5.0, currency="USD")
+    job = samples.job(fabrics={"fabric": samples.LINEN, "interfacing": priced})
+    text = to_text([shopping_table(samples.layout(), job, 90)], width=90)
+    assert "21.60 EUR" in text and "1.50 USD" in text
+    assert "together" not in text
+
+
 def test_a_tube_is_called_one() -> None:
     (item, *_) = shopping_list(samples.layout(samples.tube()), samples.job())
     assert "70 cm wide (a tube, as it lies)" in item.detail
