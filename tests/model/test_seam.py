@@ -186,3 +186,17 @@ def test_a_notch_lands_on_the_cutting_line_no_nearer_than_its_allowance(ring, s,
 def test_without_allowances_the_line_stays():
     ring = rectangle(30, 40)
     assert add_allowance(ring, [0.0] * 4) == ring
+
+
+@given(st.floats(1e-13, 1e-3), st.booleans(), WIDTHS)
+def test_a_vertex_on_a_nearly_straight_edge_makes_no_slit(bend, inwards, s):
+    # Found by a notch whose vertex lay 1e-8 off its edge: the cutting line ran to the stitching line and back.
+    y = -bend if inwards else bend
+    ring = ((0.0, 0.0), (100.0, y), (200.0, 0.0), (200.0, 90.0), (0.0, 90.0))
+    cutting = add_allowance(counter_clockwise(ring), [s] * 5)
+    assert Polygon(cutting).area == pytest.approx((200 + 2 * s) * (90 + 2 * s), rel=1e-4)
+    for before, at, after in zip(
+        cutting[-1:] + cutting[:-1], cutting, cutting[1:] + cutting[:1], strict=True
+    ):
+        one, two = (at[0] - before[0], at[1] - before[1]), (after[0] - at[0], after[1] - at[1])
+        assert one[0] * two[0] + one[1] * two[1] > -0.5 * math.hypot(*one) * math.hypot(*two)

@@ -173,3 +173,19 @@ def test_fabric_files_load() -> None:
     assert math.isclose(cord.width, 57 * 25.4)
     assert math.isclose(cord.step, 914.4 / 8)
     assert cord.nap and cord.system == "imperial"
+
+
+@pytest.mark.parametrize("name", ["harbour-smock", "market-apron", "gored-skirt"])
+def test_no_cutting_line_doubles_back_on_itself(name):
+    pattern = load_pattern(PIECES / f"{name}.toml")
+    for size in pattern.sizes:
+        for piece in pattern.pieces[size]:
+            ring = piece.outline
+            for before, at, after in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
+                turn = math.atan2(after[1] - at[1], after[0] - at[0]) - math.atan2(
+                    at[1] - before[1], at[0] - before[0]
+                )
+                assert abs((turn + math.pi) % (2 * math.pi) - math.pi) < math.radians(170), (
+                    size,
+                    piece.number,
+                )
