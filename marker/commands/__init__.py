@@ -1,0 +1,1 @@
+"""One command a file: options in, one call of the API, words and files out."""

@@ -1,0 +1,49 @@
+"""marker check: are these files right, does this layout hold."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+
+@click.command()
+@click.argument("files", nargs=-1, metavar="FILE...")
+@click.option("--pattern", help="Pattern file of a layout, if it is no longer where it was.")
+@click.option("--schema", type=click.Choice(["pattern", "fabric"]), help="Print the JSON Schema for editors.")
+@click.option("--json", "as_json", is_flag=True, help="Machine-readable result.")
+def check(files: tuple[str, ...], pattern: str | None, schema: str | None, as_json: bool) -> None:
+    """Validate pattern and fabric files, or verify layout files once more."""
+    from marker.files.json_schema import fabric_schema, pattern_schema
+
+    if schema:
+        click.echo(json.dumps(pattern_schema() if schema == "pattern" else fabric_schema(), indent=1))
+        return
+    if not files:
+        raise click.UsageError("Name at least one file.")
+    results = [_check_one(file, pattern) for file in files]
+    if as_json:
+        click.echo(json.dumps(results, indent=1))
+    else:
+        for result in results:
+            click.echo(f"{result['file']}: {result['summary']}")
+            for fault in result["faults"]:
+                click.echo(f"  {fault}")
+    if any(result["faults"] for result in results):
+        sys.exit(3)
+
+
+def _check_one(file: str, pattern: str | None) -> dict[str, Any]:
+    """One file's result: ``file``, ``summary`` in words and ``faults`` (sentences, none if all is well)."""
+    from marker import api
+
+    if Path(file).suffix.lower() == ".json":
+        checked = api.check_layout(file, pattern)
+        faults = [f"{fault.material}, piece {fault.piece}: {fault.message}" for fault in checked.faults]
+        count = sum(len(material.placements) for material in checked.layout.materials)
+        summary = f"{len(faults)} faults" if faults else f"verified, {count} placements hold"
+        return {"file": file, "summary": summary, "faults": faults}
+    return {"file": file, "summary": api.describe_file(file), "faults": []}

@@ -1,0 +1,176 @@
+"""marker lay: the main job."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Any, Literal
+
+import click
+
+STARTED = time.monotonic()
+Format = Literal["png", "svg", "pdf"]
+PICTURES: tuple[Format, ...] = ("png", "svg", "pdf")
+
+
+def job_options(command: Any) -> Any:
+    """Options that say what is to be cut, shared by the commands that lay out."""
+    for option in reversed(
+        [
+            click.option("--size", help="Size to cut; needed if the pattern has several."),
+            click.option("--view", help="View to make; the first one if not given."),
+            click.option(
+                "--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece."
+            ),
+            click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out."),
+            click.option("--quantity", type=int, default=1, show_default=True, help="How many garments."),
+            click.option(
+                "--width",
+                "widths",
+                multiple=True,
+                metavar="[MATERIAL=]LENGTH",
+                help="Width of the cloth, such as 140cm, 55in or interfacing=90cm.",
+            ),
+            click.option(
+                "--fabric",
+                "fabrics",
+                multiple=True,
+                metavar="FILE",
+                help="Fabric file to use in place of the pattern's cloth.",
+            ),
+        ]
+    ):
+        command = option(command)
+    return command
+
+
+@click.command()
+@click.argument("pattern")
+@job_options
+@click.option(
+    "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
+)
+@click.option("--seed", type=int, default=1, show_default=True, help="Another number, another search.")
+@click.option("--seconds", type=float, help="Time for the whole job.  [default: 20]")
+@click.option("--effort", type=float, help="Work instead of time: the same effort gives the same layout.")
+@click.option("--cores", type=click.IntRange(1, 256), help="Processor cores to use.  [default: all]")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for layout file, report and pictures.")
+@click.option("--pictures", default="png,svg,pdf", show_default=True, help="Kinds of pictures, or none.")
+@click.option("--json", "as_json", is_flag=True, help="Print the layout file instead of the report.")
+def lay(
+    pattern: str,
+    size: str | None,
+    view: str | None,
+    with_: tuple[str, ...],
+    without: tuple[str, ...],
+    quantity: int,
+    widths: tuple[str, ...],
+    fabrics: tuple[str, ...],
+    fold: str,
+    seed: int,
+    seconds: float | None,
+    effort: float | None,
+    cores: int | None,
+    out: Path | None,
+    pictures: str,
+    as_json: bool,
+) -> None:
+    """Lay out every material of PATTERN: length to buy, waste, pictures and cutting chart."""
+    from marker import api
+    from marker.progress import Progress
+
+    kinds = _picture_kinds(pictures)
+    _positive("--seconds", seconds)
+    _positive("--effort", effort)
+    if seconds is not None and effort is not None:
+        raise click.UsageError("Give --seconds or --effort, not both.")
+    asked = _widths(widths)
+    limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
+    # Pictures are drawn inside the time given.
+    search = None if limit is None else limit - min(0.2 * limit, 1.0 + 0.7 * len(kinds))
+    stopped = _stop_on_interrupt()
+    with Progress(search) as progress:
+        answer = api.lay(
+            pattern,
+            size=size,
+            view=view,
+            with_=with_,
+            without=without,
+            quantity=quantity,
+            widths=asked,
+            fabrics=fabrics,
+            fold=fold,
+            seed=seed,
+            seconds=search,
+            effort=effort,
+            cores=cores,
+            started=STARTED,
+            on_better=progress.better,
+            on_preparing=progress.preparing,
+            stop=stopped.is_set,
+        )
+    folder = out or Path("layouts") / _folder_name(Path(pattern), answer.layout.size, answer.layout.view)
+    files = api.save(answer, folder, kinds)
+    if as_json:
+        from marker.files.layout_file import to_json
+
+        click.echo(to_json(answer.layout))
+        return
+    from marker.report.text import render
+
+    terminal = sys.stdout.isatty()
+    click.echo(render(answer.layout, answer.job, color=terminal))
+    if stopped.is_set():
+        click.echo("Stopped early: this is the best verified layout up to then.\n")
+    click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")
+
+
+def _positive(option: str, value: float | None) -> None:
+    if value is not None and not 0 < value < 1e7:
+        raise click.UsageError(f"{option} must be a number above 0.")
+
+
+def _picture_kinds(text: str) -> tuple[Format, ...]:
+    asked = [part.strip().lower() for part in text.split(",") if part.strip()]
+    if asked == ["none"]:
+        return ()
+    for kind in asked:
+        if kind not in PICTURES:
+            raise click.UsageError(f"--pictures knows {', '.join(PICTURES)} and none, not '{kind}'.")
+    return tuple(kind for kind in PICTURES if kind in asked)
+
+
+def _widths(texts: tuple[str, ...]) -> dict[str, float]:
+    """Widths in millimetres by material; "" stands for the main material."""
+    from marker.errors import InputError
+    from marker.units import parse_length
+
+    found = {}
+    for text in texts:
+        material, _, length = text.rpartition("=")
+        try:
+            found[material.strip()] = parse_length(length)
+        except ValueError as problem:
+            raise InputError(f"--width {text}: {problem}") from None
+    return found
+
+
+def _folder_name(pattern: Path, size: str, view: str) -> str:
+    words = f"{pattern.stem} {size} {view}"
+    return "-".join("".join(c if c.isalnum() or c == "-" else " " for c in words).split())
+
+
+def _stop_on_interrupt() -> threading.Event:
+    """The first Ctrl-C asks the search to end with the best layout so far, the second kills."""
+    stopped = threading.Event()
+
+    def interrupted(signum: int, frame: Any) -> None:
+        if stopped.is_set():
+            raise KeyboardInterrupt
+        stopped.set()
+
+    signal.signal(signal.SIGINT, interrupted)
+    return stopped
