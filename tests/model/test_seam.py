@@ -190,7 +190,7 @@ def test_without_allowances_the_line_stays():
 
 @given(st.floats(1e-13, 1e-3), st.booleans(), WIDTHS)
 def test_a_vertex_on_a_nearly_straight_edge_makes_no_slit(bend, inwards, s):
-    # Found by a notch whose vertex lay 1e-8 off its edge: the cutting line ran to the stitching line and back.
+    # A notch whose vertex lay 1e-8 mm off its edge once drew the cutting line to the stitching line and back.
     y = -bend if inwards else bend
     ring = ((0.0, 0.0), (100.0, y), (200.0, 0.0), (200.0, 90.0), (0.0, 90.0))
     cutting = add_allowance(counter_clockwise(ring), [s] * 5)
