@@ -48,7 +48,7 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """Kinds to place on a strip of ``width``; ``obstacles`` (int64[n, 2] each, counter-clockwise) stay put."""
+    """Kinds to place on a strip of ``width``; ``obstacles`` (int64[n, 2], counter-clockwise) stay put."""
 
     kinds: tuple[Kind, ...]
     width: int
