@@ -8,6 +8,9 @@ result has, where edge-by-edge quadrilaterals would be the product of both count
 
 from __future__ import annotations
 
+from itertools import pairwise
+from typing import Any
+
 import numpy as np
 import pyclipper
 from numpy.typing import NDArray
@@ -32,10 +35,11 @@ def no_fit_polygon(
     is always on the left; on a ring b just touches a. Corners of a and b meet exactly; where two edges of
     the convolution cross, the crossing is rounded to the lattice.
 
-    A slot into which b fits exactly is a hole without width and is lost: with ``slack=0`` b must have at
-    least a lattice unit of play to enter. With ``slack=n``, b is first made smaller by about n units all
-    round, so exact slides are kept and two pieces may overlap by up to n + 1 units. Holes and islands
-    that are thinner than the lattice (``SLIVER``) are rounding noise and are dropped in either case.
+    Where b just fits into a slot of a, its places are a slit without width, which no outline can show.
+    Such slits are opened to a lattice unit: there, b may overlap a by up to one unit. Only where b fits a
+    recess so exactly that it cannot move at all, that single place is lost. Other holes and islands
+    thinner than the lattice (``SLIVER``) are rounding noise and are dropped. With ``slack=n``, b is first
+    made smaller by about n units all round, for a fit that is tighter than exact.
 
     Raises ValueError if a polygon has fewer than three corners or if coordinates of the result could reach
     ``LIMIT`` (Clipper would leave its fast exact range, and abort the process further out).
@@ -46,10 +50,10 @@ def no_fit_polygon(
         raise ValueError(
             f"polygons reach {_reach(fixed)} and {_reach(moving)}; the sum must be below {LIMIT}"
         )
-    walks = _convolution(fixed, -moving)
+    walks, turned_back = _convolution(fixed, -moving)
     if len(walks) == 1 and _is_convex(walks[0]):
         return (_corners(walks[0]),)
-    return _unite(walks)
+    return _opened(_unite(walks), _slits(walks, turned_back))
 
 
 def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArray[np.int64], ...]:
@@ -62,7 +66,7 @@ def is_inside(rings: tuple[NDArray[np.int64], ...], x: int, y: int) -> bool:
     odd = False
     for ring in rings:
         here = ring - np.array((x, y), dtype=np.int64)
-        there = np.roll(here, -1, axis=0)
+        there = _following(here)
         side = here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]
         if ((side == 0) & ((here * there).sum(axis=1) <= 0)).any():
             return False
@@ -100,6 +104,15 @@ class NoFitPolygons:
         return made
 
 
+def _following(rows: NDArray[Any]) -> NDArray[Any]:
+    """For each row the next one, round and round (as numpy's roll, but quick for few rows)."""
+    return np.concatenate((rows[1:], rows[:1]))
+
+
+def _preceding(rows: NDArray[Any]) -> NDArray[Any]:
+    return np.concatenate((rows[-1:], rows[:-1]))
+
+
 def _reach(polygon: NDArray[np.int64]) -> int:
     return int(np.abs(polygon).max())
 
@@ -129,8 +142,8 @@ def _corners(polygon: NDArray[np.int64]) -> NDArray[np.int64]:
     if _reach(polygon) >= LIMIT:
         raise ValueError(f"polygon reaches {_reach(polygon)}, which must be below {LIMIT}")
     while True:
-        arriving = polygon - np.roll(polygon, 1, axis=0)
-        leaving = np.roll(arriving, -1, axis=0)
+        arriving = polygon - _preceding(polygon)
+        leaving = _following(arriving)
         turning = arriving[:, 0] * leaving[:, 1] != arriving[:, 1] * leaving[:, 0]
         if turning.all():
             return polygon
@@ -143,16 +156,20 @@ def _corners(polygon: NDArray[np.int64]) -> NDArray[np.int64]:
 
 def _is_convex(polygon: NDArray[np.int64]) -> bool:
     """Whether a closed walk turns left only, and just once round."""
-    edges = np.roll(polygon, -1, axis=0) - polygon
-    following = np.roll(edges, -1, axis=0)
+    edges = _following(polygon) - polygon
+    following = _following(edges)
     if (edges[:, 0] * following[:, 1] < edges[:, 1] * following[:, 0]).any():
         return False
     upward = (edges[:, 1] > 0) | ((edges[:, 1] == 0) & (edges[:, 0] > 0))
-    return int((upward & ~np.roll(upward, 1)).sum()) == 1
+    return int((upward & ~_preceding(upward)).sum()) == 1
 
 
-def _convolution(p: NDArray[np.int64], q: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+def _convolution(
+    p: NDArray[np.int64], q: NDArray[np.int64]
+) -> tuple[list[NDArray[np.int64]], NDArray[np.bool_]]:
     """Closed walks whose winding number is the number of parts in which p meets a turned q.
+
+    Also tells, for the edges of all walks one after the other, which are walked backwards.
 
     A node (i, j) is the place p[i] + q[j]. An edge of p is passed at corner j of q if its direction lies
     in the turn of that corner, and backwards if the corner is reflex; and the other way round. Parallel
@@ -160,18 +177,18 @@ def _convolution(p: NDArray[np.int64], q: NDArray[np.int64]) -> list[NDArray[np.
     edges enter a node as leave it, so any way of linking them gives the same winding numbers.
     """
     n, m = len(p), len(q)
-    p_out = np.roll(p, -1, axis=0) - p
-    q_out = np.roll(q, -1, axis=0) - q
+    p_out = _following(p) - p
+    q_out = _following(q) - q
     cross = np.multiply.outer(p_out[:, 0], q_out[:, 1]) - np.multiply.outer(p_out[:, 1], q_out[:, 0])
     before_q = cross >= 0  # edge i of p does not lie ahead (counter-clockwise) of edge j of q
     p_reflex, q_reflex = _reflex(p_out), _reflex(q_out)
 
     # Edge i of p lies in the turn from q's edge j - 1 to its edge j. A turn is below 180°, so two
     # half-planes tell; at a reflex corner the two edges swap roles.
-    ahead_in = ~np.roll(before_q, 1, axis=1)
+    ahead_in = ~_preceding(before_q.T).T
     passed_p = np.where(q_reflex, ~before_q & ~ahead_in, before_q & ahead_in)
     # Edge j of q lies in the turn from p's edge i - 1 to its edge i.
-    ahead_of_in = np.roll(before_q, 1, axis=0)
+    ahead_of_in = _preceding(before_q)
     passed_q = np.where(p_reflex[:, None], before_q & ~ahead_of_in, ahead_of_in & ~before_q)
 
     i, j = np.nonzero(passed_p)
@@ -186,12 +203,14 @@ def _convolution(p: NDArray[np.int64], q: NDArray[np.int64]) -> list[NDArray[np.
     follower = np.empty(len(start), dtype=np.int64)
     follower[np.argsort(end, kind="stable")] = np.argsort(start, kind="stable")
     places = p[start // m] + q[start % m]
-    return [places[walk] for walk in _cycles(follower.tolist())]
+    turned_back = np.concatenate((back, q_back))
+    cycles = _cycles(follower.tolist())
+    return [places[walk] for walk in cycles], turned_back[np.concatenate(cycles)]
 
 
 def _reflex(out: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Which corners turn right, from the edges that leave them."""
-    arriving = np.roll(out, 1, axis=0)
+    arriving = _preceding(out)
     return arriving[:, 0] * out[:, 1] < arriving[:, 1] * out[:, 0]
 
 
@@ -226,8 +245,85 @@ def _unite(walks: list[NDArray[np.int64]]) -> tuple[NDArray[np.int64], ...]:
     return tuple(ring for ring in arrays if not _is_sliver(ring))
 
 
+def _slits(walks: list[NDArray[np.int64]], turned_back: NDArray[np.bool_]) -> list[NDArray[np.int64]]:
+    """Segments (int64[2, 2] each) without width where b just fits between two walls of a.
+
+    On such a slit two edges of the walks run head on into each other, each the end of an overlap that
+    lies to its left. It is free if no other overlap is left there. An edge walked backwards is no end of
+    an overlap, but parts one overlap into two.
+    """
+    start = np.concatenate(walks)
+    along = np.concatenate([_following(walk) - walk for walk in walks])
+    forward = (along[:, 0] > 0) | ((along[:, 0] == 0) & (along[:, 1] > 0))
+    step = along // np.gcd(along[:, 0], along[:, 1])[:, None]
+    step[~forward] *= -1
+    # The line an edge lies on: its direction, and its distance from the origin times that.
+    line = np.column_stack((step, step[:, 0] * start[:, 1] - step[:, 1] * start[:, 0]))
+    usable = np.nonzero(~turned_back)[0]
+    order = usable[np.lexsort(line[usable].T)]
+    of_line = np.concatenate(([0], np.cumsum((line[order][1:] != line[order][:-1]).any(axis=1))))
+    both_ways = np.bincount(of_line, forward[order]) * np.bincount(of_line, ~forward[order])
+    found = []
+    for number in np.nonzero(both_ways)[0]:
+        group = order[of_line == number]
+        axis = 0 if step[group[0], 0] else 1
+        base, unit = start[group[0]], step[group[0]]
+        places = [start[group, axis], start[group, axis] + along[group, axis]]
+        low, high = np.minimum(*places), np.maximum(*places)
+        ends = np.unique(np.concatenate((low, high)))
+        for begin, end in pairwise(ends.tolist()):
+            here = (low <= begin) & (high >= end)
+            if (here & forward[group]).any() and (here & ~forward[group]).any():
+                slit = np.array([base + (at - base[axis]) // unit[axis] * unit for at in (begin, end)])
+                if _is_free(slit, start, along, turned_back):
+                    found.append(slit)
+    return found
+
+
+def _is_free(
+    slit: NDArray[np.int64],
+    start: NDArray[np.int64],
+    along: NDArray[np.int64],
+    turned_back: NDArray[np.bool_],
+) -> bool:
+    """Whether no overlap is left on a slit: those beside it, less the ones whose end it is."""
+    middle = slit.sum(axis=0)
+    a = 2 * start - middle
+    b = a + 2 * along
+    side = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    through = (side == 0) & ((a * b).sum(axis=1) < 0)
+    if (through & turned_back).any():
+        return False
+    # Winding number beside the slit, on the side that a ray from it goes to: up, or right if it is upright.
+    axis = 0 if slit[0, 0] != slit[1, 0] else 1
+    rising = (a[:, axis] <= 0) & (b[:, axis] > 0) & ~through
+    falling = (a[:, axis] > 0) & (b[:, axis] <= 0) & ~through
+    if axis == 0:
+        around = int((falling & (side > 0)).sum()) - int((rising & (side < 0)).sum())
+        ending = int((through & (along[:, 0] > 0)).sum())
+    else:
+        around = int((rising & (side > 0)).sum()) - int((falling & (side < 0)).sum())
+        ending = int((through & (along[:, 1] < 0)).sum())
+    return around == ending
+
+
+def _opened(
+    rings: tuple[NDArray[np.int64], ...], slits: list[NDArray[np.int64]]
+) -> tuple[NDArray[np.int64], ...]:
+    """The no-fit polygon less all slits, each a lattice unit wide."""
+    if not slits:
+        return rings
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths([ring.tolist() for ring in rings], pyclipper.PT_SUBJECT, True)
+    for (ax, ay), (bx, by) in (slit.tolist() for slit in slits):
+        u, v = (0, 1) if abs(bx - ax) >= abs(by - ay) else (1, 0)
+        clipper.AddPath([(ax, ay), (bx, by), (bx + u, by + v), (ax + u, ay + v)], pyclipper.PT_CLIP, True)
+    opened = clipper.Execute(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return tuple(np.array(ring, dtype=np.int64) for ring in opened)
+
+
 def _is_sliver(ring: NDArray[np.int64]) -> bool:
-    edges = np.roll(ring, -1, axis=0) - ring
+    edges = _following(ring) - ring
     perimeter = float(np.hypot(edges[:, 0], edges[:, 1]).sum())
     x, y = (ring - ring[0])[:, 0].astype(float), (ring - ring[0])[:, 1].astype(float)
     area = 0.5 * abs(float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum()))

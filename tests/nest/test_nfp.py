@@ -79,13 +79,66 @@ def test_a_tab_with_a_unit_of_play_enters_its_slot() -> None:
     assert rings.contains(Point(19, 20)) and rings.contains(Point(22, 20))
 
 
-def test_a_tab_that_fits_exactly_needs_slack() -> None:
-    assert region(no_fit_polygon(SLOT, rectangle(60, 60))).contains(Point(20, 20))
-    assert not region(no_fit_polygon(SLOT, rectangle(60, 60), slack=1)).contains(Point(20, 20))
+def test_a_tab_that_fits_exactly_enters_its_slot_through_a_slit_of_one_unit() -> None:
+    rings = region(no_fit_polygon(SLOT, rectangle(60, 60)))
+    assert not any(rings.contains(Point(20, y)) for y in range(20, 81))
+    assert all(rings.contains(Point(x, y)) for x in (19, 22) for y in range(20, 80))
+    assert rings.contains(Point(20, 19))
 
 
-def test_slack_lets_no_oversized_tab_in() -> None:
-    assert region(no_fit_polygon(SLOT, rectangle(63, 60), slack=1)).contains(Point(18, 20))
+def test_a_tab_that_is_a_unit_too_wide_stays_out() -> None:
+    rings = region(no_fit_polygon(SLOT, rectangle(61, 60)))
+    assert all(rings.contains(Point(x, 20)) for x in range(10, 30))
+
+
+def test_an_exact_fit_through_two_slots_at_once() -> None:
+    # A fork with two prongs of 20 for two slots of 20 in a block.
+    block = polygon(
+        (0, 0),
+        (100, 0),
+        (100, 60),
+        (80, 60),
+        (80, 20),
+        (60, 20),
+        (60, 60),
+        (40, 60),
+        (40, 20),
+        (20, 20),
+        (20, 60),
+        (0, 60),
+    )
+    fork = polygon((0, 40), (0, 0), (20, 0), (20, 40), (40, 40), (40, 0), (60, 0), (60, 60), (0, 60))
+    rings = region(no_fit_polygon(block, fork))
+    assert not overlap(block, fork, (20, 20))
+    assert not any(rings.contains(Point(20, y)) for y in range(20, 60))
+    assert rings.contains(Point(18, 30)) and rings.contains(Point(23, 30))
+
+
+@given(
+    along=st.tuples(st.integers(-40, 40), st.integers(-40, 40)).filter(lambda d: d != (0, 0)),
+    slot=st.integers(1, 4),
+    depth=st.integers(2, 5),
+    tab=st.integers(1, 5),
+)
+@settings(max_examples=80, deadline=None)
+def test_slots_in_any_direction_let_a_tab_of_their_width_in(
+    along: tuple[int, int], slot: int, depth: int, tab: int
+) -> None:
+    u, v = along
+    grid = np.array([[u, v], [-v, u]])  # one step along the slot, one across
+    block = (
+        polygon((0, 0), (depth, 0), (depth, 2), (1, 2), (1, 2 + slot), (depth, 2 + slot), (depth, 9), (0, 9))
+        @ grid
+    )
+    bar = polygon((0, 0), (tab, 0), (tab, slot), (0, slot)) @ grid
+    rings = region(no_fit_polygon(block, bar))
+    for step in range(1, depth + 1):
+        place = (step * u - 2 * v, step * v + 2 * u)
+        assert not overlap(block, bar, place)
+        assert not rings.contains(Point(place))
+    beside = Point(1.5 * u - 2.3 * v, 1.5 * v + 2.3 * u)
+    if np.hypot(u, v) > 10:
+        assert rings.contains(beside)
 
 
 @given(a=outlines(), b=outlines())
@@ -115,7 +168,7 @@ def test_tells_overlap_as_a_direct_test_does(a: Points, b: Points, data: st.Data
 
 @given(a=tangled(scale=840, size=6), b=tangled(scale=840, size=6), data=st.data())
 @settings(max_examples=100, deadline=None)
-def test_places_where_corners_and_edges_meet_are_free_but_for_exact_slides(
+def test_places_where_corners_and_edges_meet_are_free_unless_nothing_can_move(
     a: Points, b: Points, data: st.DataObject
 ) -> None:
     inside = region(no_fit_polygon(a, b))
@@ -127,9 +180,9 @@ def test_places_where_corners_and_edges_meet_are_free_but_for_exact_slides(
         if overlap(a, b, (x, y)):
             assert inside.contains(Point(x, y))
         elif inside.contains(Point(x, y)):
-            # A free place without width: to either side of it, b is in a's way.
-            ways = [(10, 0), (7, 7), (0, 10), (-7, 7)]
-            assert any(overlap(a, b, (x + u, y + v)) and overlap(a, b, (x - u, y - v)) for u, v in ways)
+            # A single free place: a step in any direction, b is in a's way.
+            ways = [(10, 0), (7, 7), (0, 10), (-7, 7), (-10, 0), (-7, -7), (0, -10), (7, -7)]
+            assert all(overlap(a, b, (x + u, y + v)) for u, v in ways)
 
 
 @given(a=st.one_of(tangled(corners=7), stars(corners=9)), b=st.one_of(tangled(corners=7), stars(corners=9)))
