@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from marker.files.blanks import refuse_blanks
 from marker.files.drawing import Draft
 from marker.files.fabric import build_fabrics
 from marker.files.messages import from_validation, listed, nearest, piece_words, sentence
@@ -27,6 +28,7 @@ def load_pattern(path: str | Path) -> Pattern:
     names the file, the piece and the field.
     """
     data = read_toml(path)
+    refuse_blanks(path, data)
     unit = data.get("unit")
     try:
         file = PatternFile.model_validate(data, context={"unit": unit if unit in UNITS else "mm"})

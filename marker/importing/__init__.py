@@ -1,0 +1,1 @@
+"""From drawings, interchange files and photographs to pattern files; one reader a kind."""
