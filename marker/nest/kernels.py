@@ -547,60 +547,66 @@ def block_below(typing_context, land, at, limit):
 
 
 @kernel
-def add_raster(land, stride, columns, rows, x0, y0, x1, y1, pitch, rx, ry, start, nx, ny, weight, raster):
+def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny, weight, raster):
     """Adds one raster, shifted and clipped at zero, into the landscape; returns how many nodes it touched.
 
-    Landscape nodes lie at x0 + c * pitch for c < columns; the last column, at x1, is kept BLOCK further
-    on meanwhile, for blocks may run over the end of a row. Rows likewise end with one at y1.
+    Node (0, 0) of the landscape lies at u, v in the raster's grid, the last column and row at edge_u and
+    edge_v, the others a node apart. The last column is kept BLOCK further on meanwhile, because blocks may
+    run over the end of a row.
     """
-    u = (x0 - rx) / pitch
-    floor_u = np.floor(u)
-    fx = np.float32(u - floor_u)
-    shift = int(floor_u)
+    shift = int(np.floor(u))
+    rise = int(np.floor(v))
     c_lo = max(0, -shift)
     c_hi = min(columns, nx - 1 - shift)
-    edge_u = (x1 - rx) / pitch
-    edge_in = edge_u >= 0.0 and edge_u < nx - 1
-    if c_lo >= c_hi and not edge_in:
-        return 0
-    edge_k = int(edge_u) if edge_in else 0
-    edge_f = np.float32(edge_u - edge_k)
+    r_lo = max(0, -rise)
+    r_hi = min(rows, ny - 1 - rise)
     one = np.float32(1.0)
     zero = np.float32(0.0)
     w = np.float32(weight)
-    v = (y0 - ry) / pitch
-    r_lo = max(0, int(np.ceil(-v)))
-    r_hi = min(rows, int(np.floor((ny - 1) - v)) + 1)
+    fx = np.float32(u - shift)
+    fy = np.float32(v - rise)
     width = nx + BLOCK
-    touched = 0
-    for r in range(r_lo, rows + 1):
-        if r >= r_hi and r < rows:
-            r = rows
-        row_v = (y1 - ry) / pitch if r == rows else v + r
-        if row_v >= 0.0 and row_v < ny - 1:
-            k = int(row_v)
-            fy = np.float32(row_v - k)
-            w00 = (one - fx) * (one - fy) * w
-            w01 = fx * (one - fy) * w
-            w10 = (one - fx) * fy * w
-            w11 = fx * fy * w
-            base = start + k * width
-            a = base + shift
-            o = r * stride
+    if c_lo < c_hi and r_lo < r_hi:
+        w00 = (one - fx) * (one - fy) * w
+        w01 = fx * (one - fy) * w
+        w10 = (one - fx) * fy * w
+        w11 = fx * fy * w
+        a = start + (r_lo + rise) * width + shift
+        o = r_lo * stride
+        for _ in range(r_hi - r_lo):
             for c in range(c_lo, c_hi, BLOCK):
                 add_block(land, o + c, raster, a + c, a + width + c, w00, w01, w10, w11)
-            if edge_in:
-                q = base + edge_k
-                value = w * (
-                    (one - fy) * ((one - edge_f) * raster[q] + edge_f * raster[q + 1])
-                    + fy * ((one - edge_f) * raster[q + width] + edge_f * raster[q + width + 1])
-                )
-                if value > zero:
-                    land[o + columns + BLOCK] += value
-            touched += c_hi - c_lo + BLOCK
-        if r == rows:
-            break
-    return touched
+            a += width
+            o += stride
+    last_row = edge_v >= 0.0 and edge_v < ny - 1
+    k = int(edge_v) if last_row else 0
+    gy = np.float32(edge_v - k)
+    if last_row and c_lo < c_hi:
+        w00 = (one - fx) * (one - gy) * w
+        w01 = fx * (one - gy) * w
+        w10 = (one - fx) * gy * w
+        w11 = fx * gy * w
+        a = start + k * width + shift
+        for c in range(c_lo, c_hi, BLOCK):
+            add_block(land, rows * stride + c, raster, a + c, a + width + c, w00, w01, w10, w11)
+    if edge_u >= 0.0 and edge_u < nx - 1:
+        q = int(edge_u)
+        gx = np.float32(edge_u - q)
+        for r in range(r_lo, r_hi):
+            a = start + (r + rise) * width + q
+            value = (one - fy) * ((one - gx) * raster[a] + gx * raster[a + 1]) + fy * (
+                (one - gx) * raster[a + width] + gx * raster[a + width + 1]
+            )
+            if value > zero:
+                land[r * stride + columns + BLOCK] += w * value
+        if last_row:
+            a = start + k * width + q
+            value = (one - gy) * ((one - gx) * raster[a] + gx * raster[a + 1]) + gy * (
+                (one - gx) * raster[a + width] + gx * raster[a + width + 1]
+            )
+            if value > zero:
+                land[rows * stride + columns + BLOCK] += w * value
+    return max(0, r_hi - r_lo) * (max(0, c_hi - c_lo) + BLOCK)
 
 
 @kernel
@@ -622,6 +628,9 @@ def build_landscape(
     for k in range(stride * (rows + 1)):
         land[k] = np.float32(0.0)
     touched = 0
+    per = 1.0 / pitch
+    span_u = (x1 - x0) * per
+    span_v = (y1 - y0) * per
     for j in range(px.shape[0]):
         if j == i:
             continue
@@ -632,8 +641,10 @@ def build_landscape(
             and py[j] + pf[row, 2] < y1
             and py[j] + pf[row, 3] > y0
         ):
-            touched += 40 + add_raster(
-                land, stride, columns, rows, x0, y0, x1, y1, pitch, px[j] + pf[row, 9], py[j] + pf[row, 10],
+            u = (x0 - px[j] - pf[row, 9]) * per
+            v = (y0 - py[j] - pf[row, 10]) * per
+            touched += 100 + add_raster(
+                land, stride, columns, rows, u, v, u + span_u, v + span_v,
                 pi[row, 3], pi[row, 4], pi[row, 5], weights[i, j], raster,
             )
     for r in range(rows + 1):
@@ -641,7 +652,7 @@ def build_landscape(
         land[o] = land[o + BLOCK]
         for k in range(1, BLOCK + 1):
             land[o + k] = np.float32(np.inf)
-    work[0] += 0.0003 * touched + 0.0002 * stride * (rows + 1) + 0.003 * px.shape[0]
+    work[0] += 0.00025 * touched + 0.0002 * stride * (rows + 1) + 0.003 * px.shape[0]
     return columns, rows, stride
 
 
@@ -785,7 +796,8 @@ def separate(
 
     Guided local search (Voudouris & Tsang 1999; for nesting Egeblad, Nielsen & Odgaard 2007): weights of
     pairs that still overlap grow after each pass, the others decay. Can be resumed: ``control`` holds
-    position in the pass, shapes in the pass, least total, passes without progress, passes.
+    position in the pass, shapes in the pass, least total, passes without progress, passes, the total that
+    progress is measured by; then least growth of a weight, growth in proportion to overlap, decay.
     ``best_x``, ``best_y``, ``best_variant`` keep the layout of least total overlap.
     """
     movable = kind.shape[0]
@@ -823,9 +835,9 @@ def separate(
                     for j in range(everything):
                         o = overlap[i, j]
                         if o > 0.0:
-                            weights[i, j] *= 1.2 + 0.8 * o / most
+                            weights[i, j] *= control[6] + control[7] * o / most
                         elif weights[i, j] > 1.0:
-                            weights[i, j] = max(np.float32(1.0), np.float32(0.95) * weights[i, j])
+                            weights[i, j] = max(1.0, control[8] * weights[i, j])
             for m in range(n - 1, 0, -1):
                 k = int(random_unit(state) * (m + 1))
                 order[m], order[k] = order[k], order[m]

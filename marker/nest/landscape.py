@@ -33,7 +33,9 @@ class Tables:
     Inside, the reference point of every polygon is the low corner of its box, so nothing depends on where
     the caller's is; ``corner`` int64[v, 2] leads from the caller's to this one. kind int64[n] of each
     shape, first_variant int64[kinds + 1]; window float64[v, 4] (x_lo, x_back, y_lo, y_hi), variant_poly
-    int64[v], box float64[v, 2] (sizes of the boxes); size float64[kinds], largest hull area; obstacles:
+    int64[v], box float64[v, 2] (sizes of the boxes), turned int64[3, v] (the variant of
+    the same kind that is this one turned by 180°, mirrored across the strip, mirrored along it; -1: none);
+    size float64[kinds], largest hull area; obstacles:
     fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); then the pair tables.
     """
 
@@ -43,6 +45,7 @@ class Tables:
     variant_poly: NDArray[np.int64]
     box: NDArray[np.float64]
     corner: NDArray[np.int64]
+    turned: NDArray[np.int64]
     size: NDArray[np.float64]
     fixed_x: NDArray[np.float64]
     fixed_y: NDArray[np.float64]
@@ -188,6 +191,7 @@ def make_tables(problem: Problem) -> Tables:
         variant_poly=np.array(variant_poly, dtype=np.int64),
         box=np.array(boxes, dtype=np.float64).reshape(-1, 2),
         corner=np.array(corners, dtype=np.int64).reshape(-1, 2),
+        turned=_turned(problem),
         size=np.array(sizes),
         fixed_x=np.array(fixed_x, dtype=np.float64),
         fixed_y=np.array(fixed_y, dtype=np.float64),
@@ -198,6 +202,28 @@ def make_tables(problem: Problem) -> Tables:
         cell=pitch,
         **pairs,
     )
+
+
+def _turned(problem: Problem) -> NDArray[np.int64]:
+    """For each of three flips and each variant, the variant of the same kind that looks like it flipped."""
+    turned = np.full((3, sum(len(kind.variants) for kind in problem.kinds)), -1, dtype=np.int64)
+    first = 0
+    for kind in problem.kinds:
+        plain = [_content(variant.polygon) for variant in kind.variants]
+        for v, variant in enumerate(kind.variants):
+            for f, flip in enumerate(_FLIPS[1:]):
+                flipped = _content(variant.polygon * np.array(flip))
+                turned[f, first + v] = first + plain.index(flipped) if flipped in plain else -1
+        first += len(kind.variants)
+    return turned
+
+
+def _content(polygon: NDArray[np.int64]) -> bytes:
+    """The same for outlines that are equal up to where they lie, where they start and which way they run."""
+    points = polygon - polygon.min(axis=0)
+    points = np.roll(points, -int(np.lexsort((points[:, 1], points[:, 0]))[0]), axis=0)
+    other = np.roll(points[::-1], 1, axis=0)
+    return min(points.tobytes(), other.tobytes())
 
 
 def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float) -> dict[str, Any]:

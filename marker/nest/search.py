@@ -20,6 +20,7 @@ import numpy as np
 from marker.nest import kernels
 from marker.nest.bench import Bench, Layout
 from marker.nest.budget import Budget, Meter
+from marker.nest.disturb import scatter, shift_behind, swap_slices, swap_two, turn_slice
 from marker.nest.landscape import Tables, make_tables
 from marker.nest.problem import Kind, Problem, Solution, Variant
 from marker.nest.start import build, first_layout
@@ -27,10 +28,10 @@ from marker.nest.start import build, first_layout
 EXPLORING = 0.75
 """Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
 
-PATIENCE = 70
+PATIENCE = 200
 """Passes without 2 % less overlap after which a length is given up while exploring."""
 
-FINE_PATIENCE = 60
+FINE_PATIENCE = 100
 """The same while compressing."""
 
 FIRST_STEP = 0.02
@@ -39,6 +40,21 @@ LAST_STEP = 0.002
 
 STRIKES = 3
 """Failed attempts at a length after which a smaller step is tried."""
+
+
+NEARLY = 2.0
+"""Overlap, in terms of the slice cut out, below which a failed attempt is tried with half the slice back."""
+
+POOL = 12
+"""Failed attempts kept to go on from."""
+
+WAYS = (
+    (0.45, swap_two),
+    (0.15, swap_slices),
+    (0.20, turn_slice),
+    (0.20, scatter),
+)
+"""How a failed attempt is disturbed before the next, and how often."""
 
 
 class NoRoom(ValueError):
@@ -116,76 +132,60 @@ class Searcher:
         self.bench.load(first_layout(self.bench, self.rng, orders))
         self.record()
 
-    def cut(self, layout: Layout, length: int) -> None:
-        """Loads a layout and cuts a slice out of it at a random place, so that it has the given length."""
-        bench, tables = self.bench, self.bench.tables
-        bench.load(layout)
-        n = bench.movable
-        middle = bench.x[:n] + tables.box[bench.variant, 0] / 2
+    def resize(self, layout: Layout, length: int) -> None:
+        """Loads a layout and cuts a slice out of it (or puts one in) at a random place."""
+        self.bench.load(layout)
+        self.bench.length = length
         at = self.rng.uniform(0.0, layout.length)
-        bench.x[:n] -= np.where(middle > at, layout.length - length, 0.0)
-        bench.length = length
-        bench.clamp()
+        shift_behind(self.bench, at, length - layout.length)
 
-    def swap_two(self) -> None:
-        """Exchanges two large shapes of different kinds."""
-        bench, tables = self.bench, self.bench.tables
-        kinds = tables.kind
-        size = tables.size[kinds]
-        if len(np.unique(kinds)) < 2:
-            return
-        large = np.flatnonzero(size >= np.quantile(size, 0.5))
-        i = int(self.rng.choice(large))
-        others = np.flatnonzero((kinds != kinds[i]) & (size >= np.quantile(size, 0.4)))
-        if len(others) == 0:
-            others = np.flatnonzero(kinds != kinds[i])
-        j = int(self.rng.choice(others))
-        centre = [self._centre(i), self._centre(j)]
-        for k, (x, y) in ((i, centre[1]), (j, centre[0])):
-            first, last = tables.first_variant[kinds[k]], tables.first_variant[kinds[k] + 1]
-            usable = [
-                v
-                for v in range(first, last)
-                if tables.window[v, 2] <= tables.window[v, 3]
-                and tables.window[v, 0] + tables.window[v, 1] <= bench.length
-            ]
-            v = int(self.rng.choice(usable))
-            bench.put(k, v, np.rint(x - tables.box[v, 0] / 2), np.rint(y - tables.box[v, 1] / 2))
-        bench.clamp()
-
-    def _centre(self, i: int) -> tuple[float, float]:
-        box = self.bench.tables.box[self.bench.variant[i]]
-        return self.bench.x[i] + box[0] / 2, self.bench.y[i] + box[1] / 2
+    def disturb(self) -> None:
+        """Shakes the present layout in one of several ways."""
+        chance = self.rng.random()
+        for share, way in WAYS:
+            chance -= share
+            if chance < 0.0:
+                way(self.bench, self.rng)
+                return
 
     def explore(self, meter: Meter) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
         assert self.best is not None
+        bench = self.bench
         step = FIRST_STEP
         pool: list[Layout] = []
         failures = 0
         target = self._target(step)
-        self.cut(self.best, target)
+        self.resize(self.best, target)
         while not meter.over() and not self.done:
-            if self.bench.fits(target) and self.bench.separate(meter, PATIENCE) and self.record():
+            if not bench.fits(bench.length):
+                break
+            if bench.separate(meter, PATIENCE) and self.record():
                 pool, failures = [], 0
                 target = self._target(step)
-                self.cut(self.best, target)
+                self.resize(self.best, target)
                 continue
-            if meter.over() or not self.bench.fits(target):
+            if meter.over():
                 break
             failures += 1
-            pool.append(self.bench.best_layout())
-            pool.sort(key=lambda layout: layout.loss)
-            del pool[12:]
+            failed = bench.best_layout()
+            if failed.length == target:
+                pool.append(failed)
+                pool.sort(key=lambda layout: layout.loss)
+                del pool[POOL:]
+                if failed.loss < NEARLY * (self.best.length - target) and self.best.length - target > 2:
+                    # Almost: somewhat less short it may do, and that is still shorter than the best.
+                    self.resize(failed, (target + self.best.length) // 2)
+                    continue
             if failures >= STRIKES and step > LAST_STEP:
                 step = max(LAST_STEP, step / 2)
                 pool, failures = [], 0
                 target = self._target(step)
-                self.cut(self.best, target)
+                self.resize(self.best, target)
                 continue
             pick = min(len(pool) - 1, int(abs(self.rng.normal(0.0, 0.25)) * len(pool)))
-            self.bench.load(pool[pick])
-            self.swap_two()
+            bench.load(pool[pick])
+            self.disturb()
 
     def _target(self, step: float) -> int:
         assert self.best is not None
@@ -199,7 +199,7 @@ class Searcher:
             target = self._target(step)
             if not self.bench.fits(target):
                 break
-            self.cut(self.best, target)
+            self.resize(self.best, target)
             if self.bench.separate(meter, FINE_PATIENCE):
                 self.record()
 
