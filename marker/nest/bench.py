@@ -202,7 +202,7 @@ class Bench:
         t = self.tables
         columns = np.maximum(0.0, self.length - t.window[:, 1] - t.window[:, 0]) / t.pitch
         columns += 3 + 2 * kernels.BLOCK
-        rows = np.maximum(0.0, t.window[:, 3] - t.window[:, 2]) / t.pitch + 3
+        rows = np.maximum(0.0, t.window[:, 3] - t.window[:, 2]) / t.pitch + 5
         need = int((columns * rows).max(initial=1.0)) + 1
         if need > len(self._land):
             self._land = np.zeros(need + need // 4, dtype=np.float32)

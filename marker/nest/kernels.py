@@ -526,22 +526,64 @@ def add_block(typing_context, land, at, raster, one, two, w00, w01, w10, w11):
 
 
 @intrinsic
-def block_below(typing_context, land, at, limit):
-    """Whether any of land[at : at + 8] is below the limit, as one vector operation."""
-    signature = types.boolean(land, types.int64, types.float32)
+def fill_block(typing_context, land, at, value):
+    """land[at : at + 8] = value, as one vector operation."""
+    signature = types.void(land, types.int64, types.float32)
 
     def generate(context, builder, signature, args):
-        land_value, at_value, limit_value = args
+        land_value, at_value, fill = args
         vector = ir.VectorType(ir.FloatType(), BLOCK)
-        data = context.make_array(signature.args[0])(context, builder, land_value).data
-        value = builder.load(builder.bitcast(builder.gep(data, [at_value]), vector.as_pointer()))
-        value.align = 4
         undefined = ir.Constant(vector, ir.Undefined)
-        limits = builder.insert_element(undefined, limit_value, ir.Constant(ir.IntType(32), 0))
         lanes = ir.Constant(ir.VectorType(ir.IntType(32), BLOCK), [0] * BLOCK)
+        data = context.make_array(signature.args[0])(context, builder, land_value).data
+        filled = builder.insert_element(undefined, fill, ir.Constant(ir.IntType(32), 0))
+        filled = builder.shuffle_vector(filled, undefined, lanes)
+        place = builder.bitcast(builder.gep(data, [at_value]), vector.as_pointer())
+        builder.store(filled, place).align = 4
+        return context.get_dummy_value()
+
+    return signature, generate
+
+
+@intrinsic
+def minima_in_block(typing_context, land, at, stride, limit):
+    """Bits of those of land[at : at + 8] that are local minima below the limit, by vector operations.
+
+    Of equal neighbours the first in reading order counts.
+    """
+    signature = types.int64(land, types.int64, types.int64, types.float32)
+
+    def generate(context, builder, signature, args):
+        land_value, at_value, stride_value, limit_value = args
+        vector = ir.VectorType(ir.FloatType(), BLOCK)
+        undefined = ir.Constant(vector, ir.Undefined)
+        lanes = ir.Constant(ir.VectorType(ir.IntType(32), BLOCK), [0] * BLOCK)
+        data = context.make_array(signature.args[0])(context, builder, land_value).data
+
+        def load(rows, columns):
+            index = builder.add(at_value, ir.Constant(ir.IntType(64), columns))
+            if rows < 0:
+                index = builder.sub(index, stride_value)
+            elif rows > 0:
+                index = builder.add(index, stride_value)
+            value = builder.load(builder.bitcast(builder.gep(data, [index]), vector.as_pointer()))
+            value.align = 4
+            return value
+
+        def least(values):
+            low = values[0]
+            for value in values[1:]:
+                low = builder.select(builder.fcmp_ordered("<", value, low), value, low)
+            return low
+
+        value = load(0, 0)
+        limits = builder.insert_element(undefined, limit_value, ir.Constant(ir.IntType(32), 0))
         limits = builder.shuffle_vector(limits, undefined, lanes)
-        below = builder.bitcast(builder.fcmp_ordered("<", value, limits), ir.IntType(BLOCK))
-        return builder.icmp_unsigned("!=", below, ir.Constant(ir.IntType(BLOCK), 0))
+        before = least([load(-1, -1), load(-1, 0), load(-1, 1), load(0, -1)])
+        after = least([load(1, -1), load(1, 0), load(1, 1), load(0, 1)])
+        mask = builder.fcmp_ordered("<", value, least([limits, before]))
+        mask = builder.and_(mask, builder.fcmp_ordered("<=", value, after))
+        return builder.zext(builder.bitcast(mask, ir.IntType(BLOCK)), ir.IntType(64))
 
     return signature, generate
 
@@ -551,8 +593,8 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
     """Adds one raster, shifted and clipped at zero, into the landscape; returns how many nodes it touched.
 
     Node (0, 0) of the landscape lies at u, v in the raster's grid, the last column and row at edge_u and
-    edge_v, the others a node apart. The last column is kept BLOCK further on meanwhile, because blocks may
-    run over the end of a row.
+    edge_v, the others a node apart. Row r starts at (r + 1) * stride. The last column is kept BLOCK further
+    on meanwhile, because blocks may run over the end of a row.
     """
     shift = int(np.floor(u))
     rise = int(np.floor(v))
@@ -572,7 +614,7 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
         w10 = (one - fx) * fy * w
         w11 = fx * fy * w
         a = start + (r_lo + rise) * width + shift
-        o = r_lo * stride
+        o = (r_lo + 1) * stride
         for _ in range(r_hi - r_lo):
             for c in range(c_lo, c_hi, BLOCK):
                 add_block(land, o + c, raster, a + c, a + width + c, w00, w01, w10, w11)
@@ -588,7 +630,7 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
         w11 = fx * gy * w
         a = start + k * width + shift
         for c in range(c_lo, c_hi, BLOCK):
-            add_block(land, rows * stride + c, raster, a + c, a + width + c, w00, w01, w10, w11)
+            add_block(land, (rows + 1) * stride + c, raster, a + c, a + width + c, w00, w01, w10, w11)
     if edge_u >= 0.0 and edge_u < nx - 1:
         q = int(edge_u)
         gx = np.float32(edge_u - q)
@@ -598,14 +640,14 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
                 (one - gx) * raster[a + width] + gx * raster[a + width + 1]
             )
             if value > zero:
-                land[r * stride + columns + BLOCK] += w * value
+                land[(r + 1) * stride + columns + BLOCK] += w * value
         if last_row:
             a = start + k * width + q
             value = (one - gy) * ((one - gx) * raster[a] + gx * raster[a + 1]) + gy * (
                 (one - gx) * raster[a + width] + gx * raster[a + width + 1]
             )
             if value > zero:
-                land[rows * stride + columns + BLOCK] += w * value
+                land[(rows + 1) * stride + columns + BLOCK] += w * value
     return max(0, r_hi - r_lo) * (max(0, c_hi - c_lo) + BLOCK)
 
 
@@ -615,7 +657,8 @@ def build_landscape(
 ):
     """Overlap of shape i, laid as polygon p, at every node of the window; returns columns, rows, stride.
 
-    The last column and row (index ``columns``, ``rows``) lie exactly on the window's edge.
+    Node (r, c) is land[(r + 1) * stride + c]; the last column and row (``columns``, ``rows``) lie exactly on
+    the window's edge. ``land`` needs stride * (rows + 3) + 1 nodes.
     """
     columns = int((x1 - x0) / pitch) + 1
     rows = int((y1 - y0) / pitch) + 1
@@ -623,10 +666,10 @@ def build_landscape(
         columns = 0
     if y1 == y0:
         rows = 0
-    # Rows of whole blocks, so that all nodes can be looked through block by block.
+    # Infinity frames the nodes on all sides, so that none is at an edge when minima are looked for.
     stride = (columns + 2 * BLOCK) // BLOCK * BLOCK
-    for k in range(stride * (rows + 1)):
-        land[k] = np.float32(0.0)
+    for k in range(stride, stride * (rows + 2), BLOCK):
+        fill_block(land, k, np.float32(0.0))
     touched = 0
     per = 1.0 / pitch
     span_u = (x1 - x0) * per
@@ -647,11 +690,16 @@ def build_landscape(
                 land, stride, columns, rows, u, v, u + span_u, v + span_v,
                 pi[row, 3], pi[row, 4], pi[row, 5], weights[i, j], raster,
             )
-    for r in range(rows + 1):
+    infinite = np.float32(np.inf)
+    for k in range(0, stride, BLOCK):
+        fill_block(land, k, infinite)
+        fill_block(land, stride * (rows + 2) + k, infinite)
+    land[stride * (rows + 3)] = infinite
+    for r in range(1, rows + 2):
         o = r * stride + columns
         land[o] = land[o + BLOCK]
-        for k in range(1, BLOCK + 1):
-            land[o + k] = np.float32(np.inf)
+        fill_block(land, o + 1, infinite)
+        fill_block(land, (r + 1) * stride - BLOCK, infinite)
     work[0] += 0.00025 * touched + 0.0002 * stride * (rows + 1) + 0.003 * px.shape[0]
     return columns, rows, stride
 
@@ -660,44 +708,30 @@ def build_landscape(
 def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep):
     """Merges the landscape's best local minima into found[k] = value, variant, x, y, least value first."""
     worst = np.float32(found[count - 1, 0]) if count == keep else np.float32(np.inf)
-    for block in range(0, stride * (rows + 1) - BLOCK + 1, BLOCK):
-        if not block_below(land, block, worst):
+    for block in range(stride, stride * (rows + 2), BLOCK):
+        mask = minima_in_block(land, block, stride, worst)
+        if mask == 0:
             continue
-        for o in range(block, block + BLOCK):
+        for k in range(BLOCK):
+            if not mask >> k & 1:
+                continue
+            o = block + k
             value = land[o]
             if value >= worst:
                 continue
-            r = o // stride
-            c = o - r * stride
-            if c > 0 and land[o - 1] <= value:
-                continue
-            if c < columns and land[o + 1] < value:
-                continue
-            if r > 0:
-                if land[o - stride] <= value:
-                    continue
-                if c > 0 and land[o - stride - 1] <= value:
-                    continue
-                if c < columns and land[o - stride + 1] <= value:
-                    continue
-            if r < rows:
-                if land[o + stride] < value:
-                    continue
-                if c > 0 and land[o + stride - 1] < value:
-                    continue
-                if c < columns and land[o + stride + 1] < value:
-                    continue
+            r = o // stride - 1
+            c = o - (r + 1) * stride
             if count < keep:
                 count += 1
-            k = count - 1
-            while k > 0 and found[k - 1, 0] > value:
+            place = count - 1
+            while place > 0 and found[place - 1, 0] > value:
                 for q in range(4):
-                    found[k, q] = found[k - 1, q]
-                k -= 1
-            found[k, 0] = value
-            found[k, 1] = v
-            found[k, 2] = x1 if c >= columns else np.rint(x0 + c * pitch)
-            found[k, 3] = y1 if r >= rows else np.rint(y0 + r * pitch)
+                    found[place, q] = found[place - 1, q]
+                place -= 1
+            found[place, 0] = value
+            found[place, 1] = v
+            found[place, 2] = x1 if c >= columns else np.rint(x0 + c * pitch)
+            found[place, 3] = y1 if r >= rows else np.rint(y0 + r * pitch)
             if count == keep:
                 worst = np.float32(found[count - 1, 0])
     return count
@@ -739,6 +773,8 @@ def move(
         if best <= 0.0:
             break
         v = int(found[k, 1])
+        if v == best_v and abs(found[k, 2] - best_x) < pitch and abs(found[k, 3] - best_y) < pitch:
+            continue
         loss = refine(
             i, variant_poly[v], found[k, 2], found[k, 3], best,
             window[v, 0], length - window[v, 1], window[v, 2], window[v, 3],
@@ -935,7 +971,7 @@ def construct(
                 best_x = x1
                 best_y = y0
                 best_v = v
-            size = (int((x1 - x0) / pitch) + 3 + 2 * BLOCK) * (int((y1 - y0) / pitch) + 3)
+            size = (int((x1 - x0) / pitch) + 3 + 2 * BLOCK) * (int((y1 - y0) / pitch) + 5)
             land = np.empty(size, dtype=np.float32)
             columns, rows, stride = build_landscape(
                 i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
@@ -948,8 +984,8 @@ def construct(
                 low = np.float32(0.35 * pitch)
                 at_row = -1
                 for r in range(rows + 1):
-                    if land[r * stride + c] < low:
-                        low = land[r * stride + c]
+                    if land[(r + 1) * stride + c] < low:
+                        low = land[(r + 1) * stride + c]
                         at_row = r
                 if at_row < 0:
                     continue

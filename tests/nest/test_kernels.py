@@ -128,14 +128,14 @@ def test_the_landscape_is_the_sum_of_overlaps(seed: int) -> None:
                 0, 0, x, y, n, near, np.inf, t.polys, t.cell, t.pf, t.pi, t.first, t.near, t.edges,
                 bench.x, bench.y, bench.poly, bench.weights,
             )  # fmt: skip
-            worst = max(worst, abs(float(land[r * stride + c]) - exact))
+            worst = max(worst, abs(float(land[(r + 1) * stride + c]) - exact))
     # Depth changes by at most the step taken, so an interpolated node is off by less than a pitch each.
     assert worst < 3 * t.pitch * bench.weights[0].max()
     found = np.zeros((16, 4))
     count = kernels.collect_minima(
         land, columns, rows, stride, 0, window[0], x1, y0, y1, t.pitch, found, 0, 6
     )
-    nodes = np.array([land[r * stride : r * stride + columns + 1] for r in range(rows + 1)])
+    nodes = np.array([land[r * stride : r * stride + columns + 1] for r in range(1, rows + 2)])
     assert count >= 1
     assert found[0, 0] == nodes.min()
     assert list(found[:count, 0]) == sorted(found[:count, 0])
