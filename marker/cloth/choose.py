@@ -9,6 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from marker.cloth.demand import Need, needs
 from marker.cloth.place import cloth_length, material_layout, to_buy
@@ -20,6 +21,7 @@ from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Tried
 from marker.nest.bounds import lower_bound
 from marker.nest.budget import Budget
+from marker.nest.landscape import usual_pitch
 from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
 from marker.units import format_position
@@ -32,12 +34,16 @@ OnBetter = Callable[[MaterialLayout], None]
 
 @dataclass(eq=False)
 class Runner:
-    """A plan in the race: the bounds, prepared problems and best solutions so far of its stretches."""
+    """A plan in the race: the prepared problems and the best solutions so far of its stretches."""
 
     plan: Plan
-    bounds: list[int]
+    pitch: float
     prepared: list[Prepared | None]
     best: list[Solution | None]
+
+    @cached_property
+    def bounds(self) -> list[int]:
+        return [lower_bound(stretch.problem) for stretch in self.plan.stretches]
 
     def length(self, fabric: Fabric) -> float:
         lengths = [solution.length if solution else 1 << 60 for solution in self.best]
@@ -81,14 +87,14 @@ class Entered:
 
 
 def enter(job: Job, material: str, fold: str) -> Entered:
-    """Every plan for a material that the fabric and the cuts allow, with its problem prepared.
+    """Every plan for a material that the fabric and the cuts allow.
 
     ``fold`` is "best" or one spread's name. Raises InputError when nothing can be cut, saying why.
     """
     fabric = job.fabrics[material]
     wanted = needs(job, material)
     options, refused = spreads(fabric, fold_depths(wanted, fabric))
-    runners: list[Runner] = []
+    entries: list[Plan] = []
     too_wide: list[TooWide] = []
     for spread in options:
         if fold not in ("best", spread.family):
@@ -101,11 +107,13 @@ def enter(job: Job, material: str, fold: str) -> Entered:
             continue
         if not found:
             refused.setdefault(spread.family, "one stretch would stay empty")
-        for plan in found:
-            problems = [stretch.problem for stretch in plan.stretches]
-            bounds = [lower_bound(problem) for problem in problems]
-            nothing = [None] * len(problems)
-            runners.append(Runner(plan, bounds, [*nothing], [*nothing]))
+        entries += found
+    # One pitch for all, so that plans share the tables of the shapes that they have in common.
+    problems = [stretch.problem for plan in entries for stretch in plan.stretches]
+    pitch = max((usual_pitch(problem) for problem in problems), default=1.0)
+    runners = [
+        Runner(plan, pitch, [None] * len(plan.stretches), [None] * len(plan.stretches)) for plan in entries
+    ]
     names = {runner.plan.spread.family for runner in runners}
     refused = {name: why for name, why in refused.items() if name not in names}
     if not runners:
@@ -216,7 +224,7 @@ def _work(
                 runner.best[k] = solution
                 told(runner)
 
-        prepared = runner.prepared[k] or prepare(stretch.problem)
+        prepared = runner.prepared[k] or prepare(stretch.problem, runner.pitch)
         runner.prepared[k] = prepared
         better(
             solve(

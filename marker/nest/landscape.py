@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -145,8 +146,16 @@ def hull_area(polygon: NDArray[np.int64]) -> float:
     return 0.5 * abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(hull, hull[1:] + hull[:1], strict=True)))
 
 
-def make_tables(problem: Problem) -> Tables:
-    """Everything that the kernels need to know about a problem."""
+def usual_pitch(problem: Problem) -> float:
+    """The distance of the nodes of a landscape that suits a problem, lattice units."""
+    nodes = max(NODES, NODES_EACH * problem.total)
+    return max(4.0, math.sqrt(1.25 * problem.area / nodes))
+
+
+def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
+    """Everything that the kernels need to know about a problem, at nodes ``pitch`` apart."""
+    if pitch is None:
+        pitch = usual_pitch(problem)
     shapes = _Shapes()
     kind: list[int] = []
     first_variant = [0]
@@ -174,10 +183,8 @@ def make_tables(problem: Problem) -> Tables:
         fixed_poly.append(shapes.add(obstacle - low))
         begin = max(begin, int(obstacle[:, 0].max()))
 
-    nodes = max(NODES, NODES_EACH * problem.total)
-    pitch = max(4.0, math.sqrt(1.25 * problem.area / nodes))
     hulls = [hull_area(polygon) for polygon in shapes.polygons]
-    pairs = _pair_tables(shapes, hulls, pitch, pitch)
+    pairs = _pair_tables(shapes, hulls, pitch)
     sizes = [
         max(hulls[variant_poly[v]] for v in range(first_variant[k], first_variant[k + 1]))
         if first_variant[k + 1] > first_variant[k]
@@ -226,7 +233,66 @@ def _content(polygon: NDArray[np.int64]) -> bytes:
     return min(points.tobytes(), other.tobytes())
 
 
-def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float) -> dict[str, Any]:
+@dataclass(frozen=True, eq=False)
+class _Pair:
+    """One pair of outlines: the edges of its no-fit polygon, the edges near each cell, depths at nodes.
+
+    Nothing here may be written to: it is shared by all problems that have the same pair.
+    """
+
+    rows: NDArray[np.float64]
+    near: NDArray[np.int32]
+    count: NDArray[np.int64]
+    nx: int
+    ny: int
+    corner: NDArray[np.float64]
+    box: NDArray[np.float64]
+    nodes: NDArray[np.float32]
+    node_x: float
+    node_y: float
+
+
+@lru_cache(maxsize=4096)
+def _pair(fixed: bytes, moving: bytes, flip: tuple[int, int], pitch: float) -> _Pair:
+    """The tables of two outlines (int64[n, 2] as bytes), the moving one flipped; kept for the next problem."""
+    still = np.frombuffer(fixed, dtype=np.int64).reshape(-1, 2)
+    mover = np.frombuffer(moving, dtype=np.int64).reshape(-1, 2) * np.array(flip)
+    if flip[0] * flip[1] < 0:
+        mover = np.ascontiguousarray(mover[::-1])
+    rows = _edge_rows(no_fit_polygon(still, mover))
+    low, high = rows[:, :2].min(axis=0), rows[:, :2].max(axis=0)
+    corner = low - pitch
+    rows[:, :2] -= corner
+    nx = int((high[0] - low[0] + 2 * pitch) / pitch) + 1
+    ny = int((high[1] - low[1] + 2 * pitch) / pitch) + 1
+    count = np.empty(nx * ny, dtype=np.int64)
+    near = np.empty(1 << 16, dtype=np.int32)
+    used = kernels.fill_cells(0, len(rows), rows, pitch, nx, ny, pitch, count, near)
+    if used > len(near):
+        near = np.empty(used, dtype=np.int32)
+        kernels.fill_cells(0, len(rows), rows, pitch, nx, ny, pitch, count, near)
+    # Nodes lie symmetrically about the box, so that mirrored rasters fit the same grid.
+    mx = max(2, math.ceil((high[0] - low[0]) / pitch) + 1)
+    my = max(2, math.ceil((high[1] - low[1]) / pitch) + 1)
+    rx = (low[0] + high[0]) / 2 - (mx - 1) / 2 * pitch
+    ry = (low[1] + high[1]) / 2 - (my - 1) / 2 * pitch
+    depth = np.empty(mx * my)
+    kernels.fill_nodes(0, len(rows), rows, rx - corner[0], ry - corner[1], pitch, mx, my, depth)
+    return _Pair(
+        rows,
+        near[:used].copy(),
+        count,
+        nx,
+        ny,
+        corner,
+        np.array([low[0], high[0], low[1], high[1]]),
+        depth.reshape(my, mx).astype(np.float32),
+        rx,
+        ry,
+    )
+
+
+def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str, Any]:
     polys = len(shapes.polygons)
     pf = np.zeros((polys * polys, 12))
     pi = np.zeros((polys * polys, 6), dtype=np.int64)
@@ -245,7 +311,6 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float)
     rasters: list[NDArray[np.float32]] = []
     raster_at: dict[tuple[int, int, int], int] = {}
     raster_end = 0
-    buffer = np.empty(1 << 20, dtype=np.int32)
 
     for a in range(polys):
         for b in range(polys):
@@ -258,35 +323,16 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float, cell: float)
                 sign = (-two.flip[0], -two.flip[1])
             if key not in groups:
                 groups[key] = len(span) - 1
-                moving = shapes.outlines[key[1]] * np.array(flip)
-                if flip[0] * flip[1] < 0:
-                    moving = np.ascontiguousarray(moving[::-1])
-                rows = _edge_rows(no_fit_polygon(shapes.outlines[key[0]], moving))
-                low, high = rows[:, :2].min(axis=0), rows[:, :2].max(axis=0)
-                corner = low - cell
-                rows[:, :2] -= corner
-                nx = int((high[0] - low[0] + 2 * cell) / cell) + 1
-                ny = int((high[1] - low[1] + 2 * cell) / cell) + 1
-                count = np.empty(nx * ny, dtype=np.int64)
-                used = kernels.fill_cells(0, len(rows), rows, cell, nx, ny, cell, count, buffer)
-                if used > len(buffer):
-                    buffer = np.empty(2 * used, dtype=np.int32)
-                    kernels.fill_cells(0, len(rows), rows, cell, nx, ny, cell, count, buffer)
-                nears.append(buffer[:used] + np.int32(span[-1]))
-                counts.append(count)
-                grids.append((cells, nx, ny, corner[0], corner[1]))
-                cells += nx * ny
-                boxes.append(np.array([low[0], high[0], low[1], high[1]]))
-                edge_blocks.append(rows)
-                span.append(span[-1] + len(rows))
-                # Nodes lie symmetrically about the box, so that mirrored rasters fit the same grid.
-                mx = max(2, math.ceil((high[0] - low[0]) / pitch) + 1)
-                my = max(2, math.ceil((high[1] - low[1]) / pitch) + 1)
-                rx = (low[0] + high[0]) / 2 - (mx - 1) / 2 * pitch
-                ry = (low[1] + high[1]) / 2 - (my - 1) / 2 * pitch
-                depth = np.empty(mx * my)
-                kernels.fill_nodes(0, len(rows), rows, rx - corner[0], ry - corner[1], pitch, mx, my, depth)
-                nodes.append((depth.reshape(my, mx).astype(np.float32), rx, ry))
+                fixed, moving = (shapes.outlines[k].tobytes() for k in key[:2])
+                pair = _pair(fixed, moving, flip, pitch)
+                nears.append(pair.near + np.int32(span[-1]))
+                counts.append(pair.count)
+                grids.append((cells, pair.nx, pair.ny, pair.corner[0], pair.corner[1]))
+                cells += pair.nx * pair.ny
+                boxes.append(pair.box)
+                edge_blocks.append(pair.rows)
+                span.append(span[-1] + len(pair.rows))
+                nodes.append((pair.nodes, pair.node_x, pair.node_y))
             g = groups[key]
             row = a * polys + b
             group[row] = g
