@@ -233,13 +233,13 @@ def _strokes(path: str, frame: Frame) -> list[_Stroke]:
     from fontTools.svgLib.path import parse_path
 
     pen = _Pen(frame)
-    parse_path(_spelled_out(path), pen)
+    parse_path(spelled_out(path), pen)
     if not pen.strokes:
         raise Wrong('is empty; write SVG path data like "M 0 0 L 100 0 L 100 50 Z"')
     return pen.strokes
 
 
-def _spelled_out(path: str) -> str:
+def spelled_out(path: str) -> str:
     """The same path data, checked against the grammar, with one space between all tokens.
 
     The parser skips what it cannot read and would draw something else; this raises Wrong instead.

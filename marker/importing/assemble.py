@@ -1,0 +1,618 @@
+"""From the objects of a drawing to pieces: who is an outline, whose mark is what, and what is not said.
+
+The convention is told in ``marker/importing/svg.py``. Whatever is decided here that the drawing does not say
+in so many words is told in a note.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from marker.errors import InputError
+from marker.files.messages import sentence
+from marker.importing.drawn import Drawing, Group, Object, Text
+from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point
+from marker.importing.phrases import Said
+from marker.importing.squares import check_squares
+from marker.importing.stroke import Stroke
+
+CLOSES = 0.1
+"""Millimetres between the ends of a path that is closed all the same."""
+REACH = 3.0
+"""Millimetres a notch or the end of a fold line may be drawn off the edge."""
+STRAIGHT = 0.2
+"""Millimetres the edge may stray from the line of the fold."""
+SMALLEST = 5.0
+"""Millimetres the longer side of a piece must measure at least."""
+MOST_PIECES = 1000
+
+
+@dataclass
+class Piece:
+    """An outline on its way to a piece, in the millimetres of the whole drawing."""
+
+    source: Object
+    stroke: Stroke
+    points: list[Point]
+    shape: Any
+    """The outline as a shapely polygon."""
+    grains: list[tuple[Point, Point]] = field(default_factory=list)
+    folds: list[tuple[Point, Point]] = field(default_factory=list)
+    notches: list[FoundNotch] = field(default_factory=list)
+    drills: list[Point] = field(default_factory=list)
+    lines: list[Stroke] = field(default_factory=list)
+    regions: dict[str, Stroke] = field(default_factory=dict)
+    texts: list[Said] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def groups(self) -> tuple[Group, ...]:
+        return self.source.groups
+
+
+def assemble(path: str | Path, drawing: Drawing, nested_are_lines: bool = False) -> Found:
+    """The pieces of a drawing. ``nested_are_lines``: an outline inside another is a line of it (for kinds of
+    files in which objects cannot say what they are). Raises InputError if there is no piece at all or
+    an outline is none.
+    """
+    work = _Work(path, drawing, nested_are_lines)
+    work.outlines()
+    work.marks()
+    work.words()
+    said = drawing.said
+    for text in work.loose_texts:
+        said = replace(
+            said,
+            pattern=said.pattern or text.said.pattern,
+            allowance=said.allowance or text.said.allowance,
+        )
+    for group in {group.key: group for thing in drawing.objects for group in thing.groups}.values():
+        said = replace(said, pattern=said.pattern or group.said.pattern)
+    pieces = tuple(work.piece(piece) for piece in work.pieces)
+    allowance = said.allowance
+    given = {piece.seam_allowance for piece in pieces}
+    if allowance is None and len(given) == 1:
+        # Said by every piece alike: said once for the whole file.
+        (allowance,) = given
+    pieces = tuple(
+        replace(piece, seam_allowance=None) if piece.seam_allowance == allowance else piece
+        for piece in pieces
+    )
+    return Found(
+        name=said.pattern or said.name,
+        unit="mm",
+        sizes=tuple(dict.fromkeys(piece.size for piece in pieces if piece.size is not None)),
+        pieces=pieces,
+        notes=(*drawing.notes, *work.notes),
+        seam_allowance=allowance,
+    )
+
+
+@dataclass
+class _Work:
+    path: str | Path
+    drawing: Drawing
+    nested_are_lines: bool
+    pieces: list[Piece] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    loose: list[tuple[Object, Stroke]] = field(default_factory=list)
+    loose_texts: list[Text] = field(default_factory=list)
+    marked: list[tuple[Object, Said]] = field(default_factory=list)
+    used_texts: set[int] = field(default_factory=set)
+
+    def wrong(self, where: str, what: str) -> InputError:
+        return sentence(self.path, [where], what)
+
+    # Outlines
+
+    def outlines(self) -> None:
+        """Find the pieces; put aside what is marked as something else, and open lines."""
+        small = 0
+        for thing in self.drawing.objects:
+            said = _kind_said(thing)
+            strokes = [stroke.tidy(CLOSES) for stroke in thing.strokes]
+            strokes = [stroke for stroke in strokes if stroke.segments]
+            if not strokes or said.kind == "ignore":
+                continue
+            thing = replace(thing, strokes=tuple(strokes))
+            if said.kind not in (None, "outline"):
+                self.marked.append((thing, said))
+                continue
+            closed = [stroke for stroke in strokes if stroke.closed and len(stroke.points()) > 2]
+            if not closed and said.kind == "outline":
+                raise self.wrong(thing.where, "is called an outline and is not closed; close its path")
+            self.loose += [(thing, stroke) for stroke in strokes if stroke not in closed]
+            if not closed:
+                continue
+            largest = max(closed, key=_area)
+            points = largest.points()
+            if max(_extent(points)) < SMALLEST and said.kind is None:
+                small += 1
+                continue
+            piece = self._piece(thing, largest, points)
+            piece.lines += [stroke for stroke in closed if stroke is not largest]
+            if len(closed) > 1:
+                piece.notes.append("Its inner closed lines are written as lines to mark, not to cut.")
+        if small:
+            self.notes.append(
+                f"{small} closed shape{'s' if small > 1 else ''} smaller than {SMALLEST:g} mm "
+                "and not called anything left out."
+            )
+        self._join_loose()
+        self._take_out_squares()
+        self._take_out_repeats()
+        self._nested()
+        if len(self.pieces) > MOST_PIECES:
+            raise sentence(self.path, [], f"has more than {MOST_PIECES} closed shapes, which is no pattern")
+        if not self.pieces:
+            raise sentence(
+                self.path,
+                [],
+                "has no piece in it: there is no closed line; draw the edge of each piece as one closed path",
+            )
+
+    def _piece(self, thing: Object, stroke: Stroke, points: list[Point]) -> Piece:
+        from shapely import Polygon
+
+        from marker.files.outline import Frame, Wrong, parse_ring
+
+        name = self._name(thing)
+        try:
+            parse_ring(stroke.data(), Frame("mm"))
+        except Wrong as wrong:
+            where = f'{thing.where} ("{name}")' if name and name not in thing.where else thing.where
+            raise self.wrong(
+                f"{where}, outline, millimetres from the top left of the drawing", str(wrong)
+            ) from None
+        made = Piece(thing, stroke, points, Polygon(points))
+        self.pieces.append(made)
+        return made
+
+    def _name(self, thing: Object) -> str | None:
+        return thing.said.name or next((g.said.name for g in reversed(thing.groups) if g.said.name), None)
+
+    def _join_loose(self) -> None:
+        """Open lines that meet end to end and come back to where they began are outlines as well."""
+        chains = _chains([stroke for thing, stroke in self.loose if thing.said == Said()])
+        used = {id(stroke) for chain in chains for stroke in chain}
+        for chain in chains:
+            joined = _joined(chain)
+            points = joined.points()
+            first = next(thing for thing, stroke in self.loose if stroke is chain[0])
+            if max(_extent(points)) < SMALLEST or len(points) < 3:
+                continue
+            piece = self._piece(first, joined, points)
+            piece.notes.append(f"Its outline was put together from {len(chain)} lines that meet end to end.")
+        self.loose = [(thing, stroke) for thing, stroke in self.loose if id(stroke) not in used]
+
+    def _take_out_squares(self) -> None:
+        squares = [
+            (stroke, said.kind_name or "100 mm")
+            for thing, said in self.marked
+            for stroke in thing.strokes
+            if said.kind == "test square"
+        ]
+        self.marked = [(thing, said) for thing, said in self.marked if said.kind != "test square"]
+        for i, text in enumerate(self.drawing.texts):
+            if text.said.kind != "test square":
+                continue
+            self.used_texts.add(i)
+            around = self._around(text.at, REACH)
+            if around is None:
+                around = self._nearest_square(text.at)
+            if around is None:
+                self.notes.append(f'Careful: "{text.words[:60]}" is written in or beside no square.')
+                continue
+            self.pieces.remove(around)
+            squares.append((around.stroke, text.said.kind_name or "100 mm"))
+        self.notes += check_squares(squares)
+
+    def _nearest_square(self, at: Point) -> Piece | None:
+        from shapely import Point as Dot
+
+        near = [
+            (piece.shape.distance(Dot(at)), i)
+            for i, piece in enumerate(self.pieces)
+            if len(piece.points) == 4 and piece.shape.distance(Dot(at)) < 25
+        ]
+        return self.pieces[min(near)[1]] if near else None
+
+    def _take_out_repeats(self) -> None:
+        """The same outline drawn twice in one place (once filled, once as a line) is one piece."""
+        kept: list[Piece] = []
+        repeats = 0
+        for piece in self.pieces:
+            twin = next((other for other in kept if _same_shape(piece, other)), None)
+            if twin is None or (piece.source.said.name or piece.source.said.number):
+                kept.append(piece)
+            else:
+                repeats += 1
+        if repeats:
+            self.notes.append(
+                f"{repeats} outline{'s' if repeats > 1 else ''} drawn twice in the same place taken once."
+            )
+        self.pieces = kept
+
+    def _nested(self) -> None:
+        if len(self.pieces) < 2:
+            return
+        page = self.drawing.page
+        if self.nested_are_lines and page is not None:
+            frames = [p for p in self.pieces if len(p.points) == 4 and _fills(p.points, page)]
+            self.pieces = [piece for piece in self.pieces if piece not in frames]
+            if frames:
+                self.notes.append("The frame round the page is taken for no piece.")
+        inside: list[tuple[Piece, Piece]] = []
+        for piece in self.pieces:
+            around = [o for o in self.pieces if o is not piece and _holds(o, piece)]
+            if around:
+                inside.append((piece, min(around, key=lambda other: other.shape.area)))
+        for piece, other in inside:
+            if self.nested_are_lines:
+                self.pieces.remove(piece)
+                self.loose.append((piece.source, piece.stroke))
+            elif piece.source.said.kind != "outline":
+                piece.notes.append(
+                    f"Drawn inside {self._call(other)}: if it is a mark, call it line, region or ignore."
+                )
+
+    def _call(self, piece: Piece) -> str:
+        name = self._name(piece.source)
+        return f'"{name}"' if name else piece.source.where
+
+    # Marks
+
+    def marks(self) -> None:
+        for thing, said in self.marked:
+            owner = self._owner(thing, said)
+            if owner is None:
+                self.notes.append(f"{_upper(said.kind)} ({thing.where}) lies on no piece and was left out.")
+            else:
+                self._mark(owner, thing, said)
+        dropped = 0
+        for _, stroke in self.loose:
+            middle = _middle(stroke)
+            around = self._around(middle)
+            if around is None:
+                dropped += 1
+            else:
+                around.lines.append(stroke)
+        if dropped:
+            self.notes.append(
+                f"{dropped} open line{'s' if dropped > 1 else ''} on no piece left out; "
+                "close a path to make a piece of it."
+            )
+
+    def _mark(self, owner: Piece, thing: Object, said: Said) -> None:
+        kind = said.kind
+        stroke = thing.strokes[0]
+        if kind == "grain":
+            ends = _arrow(thing.strokes)
+            if ends is None:
+                raise self.wrong(thing.where, "is called grain and is no line; draw it from tail to head")
+            owner.grains.append(ends)
+        elif kind == "fold":
+            owner.folds.append(self._fold(owner, thing))
+        elif kind == "notch":
+            at = _notch_at(thing.strokes, owner)
+            if at is None:
+                self.notes.append(
+                    f"{_upper(said.kind)} ({thing.where}) is more than {REACH:g} mm from the edge of "
+                    f"{self._call(owner)} and was left out."
+                )
+            else:
+                owner.notches.append(FoundNotch(at, said.kind_name))
+        elif kind == "drill":
+            owner.drills.append(_centre([point for s in thing.strokes for point in s.points()]))
+        elif kind == "line":
+            owner.lines += thing.strokes
+        elif kind == "region":
+            if not stroke.closed or len(thing.strokes) > 1:
+                raise self.wrong(thing.where, "is called a region and is not one closed path; close it")
+            name = said.kind_name or "region"
+            if name in owner.regions:
+                raise self.wrong(thing.where, f'there are two regions "{name}" of one piece; rename one')
+            owner.regions[name] = stroke
+
+    def _fold(self, owner: Piece, thing: Object) -> tuple[Point, Point]:
+        ends = _farthest([point for stroke in thing.strokes for point in stroke.points()])
+        edge = _straight_edge(owner.points, ends)
+        if edge is None:
+            raise self.wrong(
+                thing.where,
+                f"is called fold and does not lie on a straight edge of {self._call(owner)} "
+                f"(within {REACH:g} mm); draw it along the edge that lies on the fold",
+            )
+        if math.dist(*edge) > math.dist(*ends) + 2 * REACH:
+            owner.notes.append("Its fold is drawn along part of an edge; the whole straight edge is taken.")
+        return edge
+
+    def _owner(self, thing: Object, said: Said) -> Piece | None:
+        held = self._held(thing.groups)
+        if held is not None:
+            return held
+        points = [point for stroke in thing.strokes for point in stroke.points()]
+        if said.kind in ("notch", "fold"):
+            return self._nearest(points)
+        return self._around(_centre(points), REACH)
+
+    def _held(self, groups: Sequence[Group]) -> Piece | None:
+        """The one outline in the innermost of the groups that holds any."""
+        for group in reversed(groups):
+            inside = [p for p in self.pieces if any(other.key == group.key for other in p.groups)]
+            if inside:
+                return inside[0] if len(inside) == 1 else None
+        return self.pieces[0] if len(self.pieces) == 1 else None
+
+    def _around(self, at: Point, slack: float = 0.0) -> Piece | None:
+        """The smallest outline around a point."""
+        from shapely import Point as Dot
+
+        around = [piece for piece in self.pieces if piece.shape.distance(Dot(at)) <= slack]
+        inside = [piece for piece in around if piece.shape.distance(Dot(at)) == 0] or around
+        return min(inside, key=lambda piece: piece.shape.area) if inside else None
+
+    def _nearest(self, points: list[Point]) -> Piece | None:
+        """The piece whose edge all of the points, or one of them, lie nearest to."""
+        from shapely import MultiPoint
+
+        dots = MultiPoint(points)
+        ranked = sorted(
+            (max(0.0, piece.shape.exterior.distance(dots) - REACH), piece.shape.area, i)
+            for i, piece in enumerate(self.pieces)
+        )
+        return self.pieces[ranked[0][2]] if ranked and ranked[0][0] <= REACH else None
+
+    # Words
+
+    def words(self) -> None:
+        outside = 0
+        for i, text in enumerate(self.drawing.texts):
+            if i in self.used_texts or any(group.said.kind == "ignore" for group in text.groups):
+                continue
+            owner = self._around(text.at) or (self._held(text.groups) if text.groups else None)
+            if owner is None:
+                self.loose_texts.append(text)
+                outside += not (text.said.pattern or text.said.allowance)
+            else:
+                owner.texts.append(text.said)
+        if outside:
+            self.notes.append(f"{outside} text{'s' if outside > 1 else ''} on no piece left out.")
+
+    def piece(self, piece: Piece) -> FoundPiece:
+        """What is said about a piece, the nearest first: by itself, its groups, the text on it."""
+        own = [piece.source.said]
+        alone: list[Said] = []
+        shared: list[Said] = []
+        for group in reversed(piece.groups):
+            count = sum(any(other.key == group.key for other in p.groups) for p in self.pieces)
+            (alone if count == 1 else shared).append(group.said)
+        told = [*own, *alone, *piece.texts]
+        everything = [*told, *shared]
+        name = next((said.name for said in told if said.name), None)
+        cuts = next((said.cuts for said in told if said.cuts), None) or _united(piece.texts)
+        guide = any(said.guide for said in told)
+        allowance = next((said.allowance for said in everything if said.allowance), None)
+        notes = list(piece.notes)
+        for said in everything:
+            notes += [f'Careful: "{wrong}" cannot be read and was left out.' for wrong in said.wrong]
+        if len(piece.grains) > 1:
+            notes.append("It has more than one grain line; the first is taken.")
+        if len(piece.folds) > 1:
+            notes.append("It has more than one fold; the first is taken.")
+        drills = [drill for drill in piece.drills if self._is_inside(piece, drill)]
+        if len(drills) < len(piece.drills):
+            notes.append(f"{len(piece.drills) - len(drills)} of its drill marks lie outside it: left out.")
+        left, top = min(x for x, _ in piece.points), min(y for _, y in piece.points)
+
+        def at(point: Point) -> Point:
+            return point[0] - left, point[1] - top
+
+        return FoundPiece(
+            outline=piece.stroke.moved(at).data(),
+            name=name,
+            number=next((said.number for said in told if said.number), None),
+            size=next((said.size for said in everything if said.size), None),
+            grain=(at(piece.grains[0][0]), at(piece.grains[0][1])) if piece.grains else None,
+            fold=(at(piece.folds[0][0]), at(piece.folds[0][1])) if piece.folds else None,
+            notches=tuple(FoundNotch(at(notch.at), notch.name) for notch in piece.notches),
+            drills=tuple(at(drill) for drill in drills),
+            lines=tuple(line.moved(at).data() for line in piece.lines),
+            cuts=() if guide else cuts,
+            seam_allowance=allowance,
+            regions={word: region.moved(at).data() for word, region in piece.regions.items()},
+            notes=tuple(notes),
+        )
+
+    def _is_inside(self, piece: Piece, at: Point) -> bool:
+        from shapely import Point as Dot
+
+        return bool(piece.shape.distance(Dot(at)) <= 0.5)
+
+
+def _kind_said(thing: Object) -> Said:
+    """What an object is: said by itself, or else by the nearest group that says so."""
+    if thing.said.kind:
+        return thing.said
+    return next((group.said for group in reversed(thing.groups) if group.said.kind), Said())
+
+
+def _united(texts: Iterable[Said]) -> tuple[FoundCut, ...] | None:
+    cuts = tuple(cut for said in texts for cut in said.cuts)
+    return cuts or None
+
+
+def _upper(word: str | None) -> str:
+    return (word or "mark").capitalize()
+
+
+def _area(stroke: Stroke) -> float:
+    from marker.model.ring import signed_area
+
+    return abs(signed_area(stroke.points()))
+
+
+def _extent(points: Sequence[Point]) -> tuple[float, float]:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
+def _centre(points: Sequence[Point]) -> Point:
+    """The middle of the bounding box."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+
+
+def _middle(stroke: Stroke) -> Point:
+    """A point of the stroke, halfway along it."""
+    from shapely import LineString
+
+    points = stroke.points()
+    middle = LineString(points).interpolate(0.5, normalized=True)
+    return middle.x, middle.y
+
+
+def _arrow(strokes: Sequence[Stroke]) -> tuple[Point, Point] | None:
+    """Start and end of the longest open stroke: arrow heads and feathers are shorter than the shaft."""
+    from shapely import LineString
+
+    shafts = [stroke for stroke in strokes if not stroke.closed and math.dist(stroke.start, stroke.end) > 1]
+    if not shafts:
+        return None
+    shaft = max(shafts, key=lambda stroke: LineString(stroke.points()).length)
+    return shaft.start, shaft.end
+
+
+def _notch_at(strokes: Sequence[Stroke], owner: Piece) -> Point | None:
+    """Where a notch meets the edge: where its line crosses it, or else the place nearest to it."""
+    from shapely import LineString, MultiLineString, shortest_line
+
+    edge = owner.shape.exterior
+    drawn = [[*stroke.points(), *([stroke.start] if stroke.closed else [])] for stroke in strokes]
+    if all(stroke.closed for stroke in strokes):
+        # A dot or triangle: its middle counts, not its rim.
+        middle = _centre([point for points in drawn for point in points])
+        mark = LineString([middle, middle])
+    else:
+        mark = MultiLineString(drawn)
+        meets = mark.intersection(edge)
+        if not meets.is_empty:
+            centre = meets.centroid
+            at = edge.interpolate(edge.project(centre))
+            return at.x, at.y
+    way = shortest_line(edge, mark)
+    if way is None or way.length > REACH + (5.0 if all(s.closed for s in strokes) else 0.0):
+        return None
+    x, y = way.coords[0]
+    return float(x), float(y)
+
+
+def _farthest(points: Sequence[Point]) -> tuple[Point, Point]:
+    """The two points farthest from each other, in the order drawn."""
+    few = points if len(points) <= 200 else points[:: len(points) // 200]
+    return max(((a, b) for i, a in enumerate(few) for b in few[i:]), key=lambda pair: math.dist(*pair))
+
+
+def _straight_edge(points: Sequence[Point], ends: tuple[Point, Point]) -> tuple[Point, Point] | None:
+    """The whole straight stretch of the outline along which a line between ``ends`` is drawn."""
+    from marker.model.ring import nearest_on_ring, off_line
+
+    snapped = [nearest_on_ring(end, points) for end in ends]
+    if max(distance for distance, _, _ in snapped) > REACH or math.dist(*ends) < 1:
+        return None
+    n = len(points)
+    middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
+    start = nearest_on_ring(middle, points)[1]
+    first, last = start, (start + 1) % n
+    line = (points[first], points[last])
+    while (last + 1) % n != first and abs(off_line(points[(last + 1) % n], line)) <= STRAIGHT:
+        last = (last + 1) % n
+    while (first - 1) % n != last and abs(off_line(points[first - 1], line)) <= STRAIGHT:
+        first = (first - 1) % n
+    edge = (points[first], points[last])
+    along = [_share(foot, edge) for _, _, foot in snapped]
+    apart = max(abs(off_line(foot, edge)) for _, _, foot in snapped)
+    if apart > REACH or not all(-0.02 <= share <= 1.02 for share in along):
+        return None
+    return edge if along[0] <= along[1] else (edge[1], edge[0])
+
+
+def _share(point: Point, line: tuple[Point, Point]) -> float:
+    (ax, ay), (bx, by) = line
+    dx, dy = bx - ax, by - ay
+    return ((point[0] - ax) * dx + (point[1] - ay) * dy) / (dx * dx + dy * dy)
+
+
+def _holds(outer: Piece, inner: Piece) -> bool:
+    return bool(outer.shape.area > inner.shape.area and outer.shape.contains(inner.shape))
+
+
+def _same_shape(one: Piece, other: Piece) -> bool:
+    if abs(one.shape.area - other.shape.area) > 1 + 0.001 * one.shape.area:
+        return False
+    if max(abs(a - b) for a, b in zip(one.shape.bounds, other.shape.bounds, strict=True)) > 0.1:
+        return False
+    return bool(one.shape.exterior.hausdorff_distance(other.shape.exterior) < 0.1)
+
+
+def _fills(points: Sequence[Point], page: tuple[float, float]) -> bool:
+    width, height = _extent(points)
+    return width > 0.9 * page[0] and height > 0.9 * page[1]
+
+
+def _chains(strokes: list[Stroke]) -> list[list[Stroke]]:
+    """Strokes that form rings end to end, where exactly two meet at every end."""
+
+    def cell(point: Point) -> tuple[int, int]:
+        return round(point[0] / (2 * CLOSES)), round(point[1] / (2 * CLOSES))
+
+    at_end: dict[tuple[int, int], list[Stroke]] = {}
+    for stroke in strokes:
+        for end in (stroke.start, stroke.end):
+            at_end.setdefault(cell(end), []).append(stroke)
+
+    def partner(point: Point, of: Stroke) -> Stroke | None:
+        i, j = cell(point)
+        near = [
+            other
+            for di in (-1, 0, 1)
+            for dj in (-1, 0, 1)
+            for other in at_end.get((i + di, j + dj), ())
+            if min(math.dist(point, other.start), math.dist(point, other.end)) <= CLOSES
+        ]
+        others = [other for other in near if other is not of]
+        return others[0] if len(near) == 2 and len(others) == 1 else None
+
+    chains: list[list[Stroke]] = []
+    used: set[int] = set()
+    for first in strokes:
+        if id(first) in used:
+            continue
+        chain, at, here = [first], first.end, first
+        while True:
+            following = partner(at, here)
+            if following is None or (following is not first and any(following is s for s in chain)):
+                break
+            if following is first:
+                if len(chain) > 1 and math.dist(at, first.start) <= CLOSES:
+                    chains.append(chain)
+                    used.update(id(stroke) for stroke in chain)
+                break
+            chain.append(following)
+            at = following.end if math.dist(at, following.start) <= CLOSES else following.start
+            here = following
+    return chains
+
+
+def _joined(chain: Sequence[Stroke]) -> Stroke:
+    segments: list[tuple[Point, ...]] = list(chain[0].segments)
+    at = chain[0].end
+    for stroke in chain[1:]:
+        way = stroke if math.dist(at, stroke.start) <= CLOSES else stroke.reversed()
+        segments += way.segments
+        at = way.end
+    return Stroke(chain[0].start, tuple(segments), True).tidy(CLOSES)
