@@ -90,7 +90,7 @@ def lay(
     asked = _widths(widths)
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
-    search = None if limit is None else limit - min(0.2 * limit, 1.0 + 0.7 * len(kinds))
+    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 0.9 * len(kinds))
     stopped = _stop_on_interrupt()
     with Progress(search) as progress:
         answer = api.lay(
