@@ -330,7 +330,7 @@ def _part(
     )
     drills = tuple(p for p in map(row.at, placement.drills) if shape.contains(shapely.Point(p)))
     bracket = centre = None
-    fold_edge = placement.fold_edge or (_middle(placement, job) if placement.opened else None)
+    fold_edge = placement.fold_edge or (middle_of(placement, job) if placement.opened else None)
     if fold_edge is not None:
         edge = shapely.LineString([row.at(p) for p in fold_edge])
         seen = marks.longest(edge.intersection(frame))
@@ -395,7 +395,7 @@ def _part(
     )
 
 
-def _middle(placement: Placement, job: Job) -> Segment | None:
+def middle_of(placement: Placement, job: Job) -> Segment | None:
     """The fold edge of an opened-out piece, carried from the pattern to the cloth by its grain line."""
     piece = next((p for p in job.pieces if p.number == placement.piece), None)
     if piece is None or piece.fold_edge is None:

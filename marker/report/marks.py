@@ -95,20 +95,22 @@ def arrow_head(segment: Segment, size: float) -> list[Point]:
     return [(bx, by), (back_x - half * uy, back_y + half * ux), (back_x + half * uy, back_y - half * ux)]
 
 
-def fold_bracket(edge: Segment, shape: Any) -> tuple[list[Point], list[list[Point]]] | None:
+def fold_bracket(
+    edge: Segment, shape: Any, grow: float = 1.0
+) -> tuple[list[Point], list[list[Point]]] | None:
     """The customary bracket along a fold edge: its line, and arrow heads that touch the fold.
 
-    ``None`` where the piece is too small for one.
+    ``grow`` times as large as in a picture of a lay. ``None`` where the piece is too small for one.
     """
     length = math.dist(*edge)
-    depth = min(2.6, 0.3 * shape.area / max(length, 1e-9), 0.25 * length)
-    if length < 4.0 or depth < 0.7:
+    depth = min(2.6 * grow, 0.3 * shape.area / max(length, 1e-9), 0.25 * length)
+    if length < 4.0 * grow or depth < 0.7 * grow:
         return None
-    inset = min(0.12 * length, 6.0) / length
+    inset = min(0.12 * length, 6.0 * grow) / length
     (ax, ay), (bx, by) = stretch(edge, inset, 1.0 - inset)
     nx, ny = inward(edge, shape)
     line = [(ax, ay), (ax + depth * nx, ay + depth * ny), (bx + depth * nx, by + depth * ny), (bx, by)]
-    size = min(1.5, 0.7 * depth)
+    size = min(1.5 * grow, 0.7 * depth)
     heads = [arrow_head((line[1], line[0]), size), arrow_head((line[2], line[3]), size)]
     return line, heads
 

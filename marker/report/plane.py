@@ -1,0 +1,415 @@
+"""A lay, or the pieces of a pattern, drawn in their true size on an endless sheet.
+
+``full_size`` cuts the sheet into pages. Millimetres; x along the length of the cloth, y across.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import shapely
+
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout, Placement
+from marker.model.piece import Notch, Piece, Point
+from marker.report import marks
+from marker.report.chart import in_laying_order, title
+from marker.report.compose import count_words, middle_of
+from marker.report.console import capital, size_words
+from marker.report.ground import inner_edges, spread_in_words, stretches
+from marker.report.labels import Label, Line, Space, wrappings
+from marker.report.measure import System, length, width_text
+from marker.report.pieces import in_words
+from marker.report.sheet_canvas import Box, Fill, Item, Stroke, Words, cross
+
+CUT = 0.45
+FINE = 0.25
+SOFT = 0.45
+"""Line widths in millimetres, and the grey of what is not cut."""
+
+FOLD_DASH = (20.0, 3.0, 4.0, 3.0)
+EDGE_DASH = (14.0, 3.0)
+"""Edges of the cloth are dashed, so that nobody takes them for a line to cut paper along."""
+
+NOTCH = 6.0
+ARROW = 9.0
+BRACKET = 5.0
+"""Depth of a notch mark, length of an arrow head, and how many times as large as in a picture of a
+lay the fold bracket is."""
+
+SIZES = {
+    "full": (26.0, 22.0, 19.0, 16.0, 14.0, 12.0),
+    "medium": (16.0, 14.0, 12.0, 11.0, 10.0, 9.0),
+    "short": (14.0, 12.0, 10.0, 9.0, 8.0, 7.0, 6.0),
+    "number": (12.0, 10.0, 8.0, 7.0, 6.0, 5.0),
+}
+"""Points at which a label that tells so much may be set."""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One outline on the sheet: its shape (shapely), its number, its name and where its label stands."""
+
+    shape: Any
+    number: str
+    name: str
+    label: Label | None
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The endless sheet. ``extent`` is left, bottom, right, top of what has to be shown. ``loose``: it
+    does not matter how the pieces lie to one another."""
+
+    title: str
+    about: tuple[str, ...]
+    extent: Box
+    items: tuple[Item, ...]
+    shown: tuple[Shown, ...]
+    system: System
+    loose: bool = False
+
+
+def lay_plane(material: MaterialLayout, job: Job) -> Plane:
+    """The lay of one material as it lies on the cloth (after washing), edges of the cloth and all."""
+    fabric = job.fabrics[material.material]
+    low = min(s.low.y for s in stretches(material))
+    high = max(s.high.y for s in stretches(material))
+    begin = min(b.x[0] for b in material.bands)
+    end = max(b.x[1] for b in material.bands)
+    items: list[Item] = []
+    _cloth(items, material)
+    shown: list[Shown] = []
+    known: dict[object, tuple[Label | None, int, Point]] = {}
+    for order, placement in enumerate(in_laying_order(material), start=1):
+        shown.append(_placement(items, placement, order, job, known))
+    for ring in material.obstacles:
+        shape = shapely.Polygon(ring)
+        items += [Stroke(tuple(line), FINE, SOFT) for line in marks.hatching(shape, 8.0, 45.0)]
+        items.append(Stroke(ring, CUT, SOFT, closed=True))
+    view = f", view {job.view}" if job.view else ""
+    many = f", {job.quantity} garments" if job.quantity > 1 else ""
+    words = spread_in_words(material.lay)
+    about = (
+        f"{fabric.name}, {width_text(fabric.width, fabric.system)} wide: buy {material.buy_text}.",
+        f"{capital(material.lay)}" + (f": {words}." if words != material.lay else "."),
+        f"The lay takes {length(material.length, fabric.system)} of the washed cloth.",
+    )
+    name = f"{job.pattern}, {size_words(job.size)}{view}{many}: {material.material}"
+    return Plane(name, about, (begin, low, end, high), tuple(items), tuple(shown), fabric.system)
+
+
+def _cloth(items: list[Item], material: MaterialLayout) -> None:
+    """The edges of the cloth: fold lines heavy, selvages and cut ends thin, each with its name."""
+    for stretch in stretches(material):
+        x0, x1 = stretch.start, stretch.end
+        for edge in (stretch.low, stretch.high, *inner_edges(material, stretch)):
+            fold = edge.name == "fold"
+            dash = FOLD_DASH if fold else EDGE_DASH
+            items.append(
+                Stroke(((x0, edge.y), (x1, edge.y)), 0.9 if fold else FINE, 0.0 if fold else SOFT, dash)
+            )
+            y = edge.y + (-5.2 if edge.y > (stretch.low.y + stretch.high.y) / 2 else 2.0)
+            count = max(1, int((x1 - x0) // 180))
+            for k in range(count):
+                x = x0 + (k + 0.5) * (x1 - x0) / count
+                items.append(Words((x, y), edge.name, 9, bold=fold, grey=SOFT))
+        for x in (x0, x1):
+            items.append(Stroke(((x, stretch.low.y), (x, stretch.high.y)), FINE, SOFT, EDGE_DASH))
+        for band in (material.bands[i] for i in stretch.bands):
+            if band.fold_across is not None:
+                x, (low, high) = band.fold_across, band.y
+                items.append(Stroke(((x, low), (x, high)), 0.9, 0.0, FOLD_DASH))
+
+
+def _placement(
+    items: list[Item],
+    placement: Placement,
+    order: int,
+    job: Job,
+    known: dict[object, tuple[Label | None, int, Point]],
+) -> Shown:
+    shape = shapely.Polygon(placement.outline, placement.holes)
+    facts = [
+        count_words(placement),
+        *(["face down"] if placement.mirrored else []),
+        f"line {order} of the chart",
+    ]
+    heading = title(placement.piece, placement.name, placement.region)
+    edge = placement.fold_edge if placement.on_fold else None
+    middle = (placement.fold_edge or middle_of(placement, job)) if placement.opened else None
+    corner = placement.outline[0]
+    p = placement
+    like = (
+        *(p.piece, p.region, p.mirrored, p.rotation, p.copies, p.spare, p.on_fold, len(str(order))),
+        tuple((round(x - corner[0], 1), round(y - corner[1], 1)) for x, y in placement.outline),
+    )
+    ready = None
+    if like in known:
+        ready = _moved(*known[like], order, corner)
+    label = _piece(
+        items,
+        shape,
+        grain=placement.grain,
+        notches=placement.notches,
+        drills=placement.drills,
+        lines=placement.lines,
+        fold=edge,
+        middle=middle,
+        words=_wordings(heading, job, facts),
+        number=placement.piece,
+        ready=ready,
+    )
+    known.setdefault(like, (label, order, corner))
+    return Shown(shape, placement.piece, heading, label)
+
+
+def _moved(label: Label | None, old: int, corner: Point, order: int, now: Point) -> Label | None:
+    if label is None:
+        return None
+    lines = tuple(
+        line if line.bold else Line(line.text.replace(f"line {old} of", f"line {order} of"))
+        for line in label.lines
+    )
+    at = (label.at[0] + now[0] - corner[0], label.at[1] + now[1] - corner[1])
+    return replace(label, lines=lines, at=at)
+
+
+def pieces_plane(job: Job, step: Point, gap: float = 12.0) -> Plane:
+    """Every piece of a job once, as drawn, beside and below one another.
+
+    ``step`` is what a sheet of paper has of its own: a piece that fits on one sheet gets one to itself
+    or shares it, and is not cut by a join.
+    """
+    shapes = [shapely.Polygon(piece.outline) for piece in job.pieces]
+    places = _arranged([s.bounds for s in shapes], step, gap)
+    items: list[Item] = []
+    shown: list[Shown] = []
+    boxes = []
+    for piece, shape, (dx, dy) in zip(job.pieces, shapes, places, strict=True):
+        x0, y0, _, _ = shape.bounds
+        dx, dy = dx - x0, dy - y0
+        moved = _shifted(piece, dx, dy)
+        area = shapely.Polygon(moved.outline)
+        boxes.append(area.bounds)
+        cuts = [f"{in_words(cut, job.quantity)} in {cut.material}" for cut in piece.cuts]
+        heading = title(piece.number, piece.name)
+        if moved.stitching:
+            items.append(Stroke(moved.stitching, FINE, SOFT, (3.0, 2.0), closed=True))
+        for cut in moved.cuts:
+            if cut.region:
+                items.append(Stroke(cut.region, FINE, SOFT, (8.0, 2.0, 1.5, 2.0), closed=True))
+        label = _piece(
+            items,
+            area,
+            grain=moved.grain,
+            notches=moved.notches,
+            drills=moved.drills,
+            lines=moved.lines,
+            fold=moved.fold_edge,
+            middle=None,
+            words=_wordings(heading, job, cuts or ["guide, not cut"]),
+            number=piece.number,
+            ready=None,
+        )
+        shown.append(Shown(area, piece.number, heading, label))
+    extent = (
+        min(b[0] for b in boxes),
+        min(b[1] for b in boxes),
+        max(b[2] for b in boxes),
+        max(b[3] for b in boxes),
+    )
+    # The grid starts at the left and at the top: both on a whole sheet.
+    extent = (0.0, extent[1], extent[2], 0.0)
+    fabric = next(iter(job.fabrics.values()), None)
+    view = f", view {job.view}" if job.view else ""
+    about = ("Every piece once, as drawn. Solid lines are cut, dashed ones are not.",)
+    name = f"{job.pattern}, {size_words(job.size)}{view}: pieces"
+    return Plane(name, about, extent, tuple(items), tuple(shown), fabric.system if fabric else "metric", True)
+
+
+def _arranged(boxes: Sequence[Box], step: Point, gap: float) -> list[Point]:
+    """Lower left corners for boxes, in shelves from the top down (y is 0 at the top and falls).
+
+    Large ones begin on a whole sheet; small ones share sheets, several to one where they fit.
+    """
+    wide, high = step
+    inset = gap / 2
+    across = max(8, max(math.ceil((x1 - x0 + gap) / wide) for x0, _, x1, _ in boxes))
+    order = sorted(range(len(boxes)), key=lambda i: -math.ceil((boxes[i][3] - boxes[i][1] + gap) / high))
+    places: dict[int, Point] = {}
+    shelf_top, shelf_rows, column = 0, 0, 0
+    open_sheet: tuple[float, float, float] | None = None  # x, y of the free corner, and bottom of its row
+    sheet_x = sheet_y = 0.0
+    for i in order:
+        w, h = boxes[i][2] - boxes[i][0] + gap, boxes[i][3] - boxes[i][1] + gap
+        columns, rows = math.ceil(w / wide), math.ceil(h / high)
+        if columns == rows == 1 and open_sheet is not None:
+            x, y, below = open_sheet
+            if x + w > sheet_x + wide:
+                x, y = sheet_x, below
+            if y - h >= sheet_y - high and x + w <= sheet_x + wide:
+                places[i] = (x + inset, y - h + inset)
+                open_sheet = (x + w, y, min(below, y - h))
+                continue
+        if column + columns > across:
+            shelf_top, column, shelf_rows = shelf_top + shelf_rows, 0, 0
+        sheet_x, sheet_y = column * wide, -shelf_top * high
+        places[i] = (sheet_x + inset, sheet_y - h + inset)
+        open_sheet = (sheet_x + w, sheet_y, sheet_y - h) if columns == rows == 1 else None
+        column += columns
+        shelf_rows = max(shelf_rows, rows)
+    return [places[i] for i in range(len(boxes))]
+
+
+def _shifted(piece: Piece, dx: float, dy: float) -> Piece:
+    def there(points: Sequence[Point]) -> tuple[Point, ...]:
+        return tuple((x + dx, y + dy) for x, y in points)
+
+    tail, head = there(piece.grain)
+    edge = there(piece.fold_edge) if piece.fold_edge else None
+    return replace(
+        piece,
+        outline=there(piece.outline),
+        grain=(tail, head),
+        cuts=tuple(replace(c, region=there(c.region) if c.region else None) for c in piece.cuts),
+        stitching=there(piece.stitching) if piece.stitching else None,
+        fold_edge=(edge[0], edge[1]) if edge else None,
+        notches=tuple(Notch(n.name, there((n.at,))[0]) for n in piece.notches),
+        drills=there(piece.drills),
+        lines=tuple(there(line) for line in piece.lines),
+    )
+
+
+def _wordings(heading: str, job: Job, facts: Sequence[str]) -> dict[str, list[list[Line]]]:
+    """What a label may say, from everything to the mere number."""
+    size = size_words(job.size)
+    found: dict[str, list[list[Line]]] = {"full": [], "medium": [], "short": []}
+    for top in wrappings(heading.split(), 3):
+        lines = [Line(text, bold=True) for text in top]
+        found["full"].append([*lines, Line(f"{job.pattern}, {size}"), *map(Line, facts)])
+        found["medium"].append([*lines, Line(size), *map(Line, facts)])
+        found["medium"].append([*lines, Line(f"{size}, {', '.join(facts)}")])
+        found["short"].append([*lines, Line(size)])
+        if len(top) == 1:
+            found["short"].append([Line(f"{heading}, {size}, {', '.join(facts)}", bold=True)])
+            found["short"].append([Line(f"{heading}, {size}", bold=True)])
+    found["number"] = [[Line(heading.split()[0], bold=True)]]
+    return found
+
+
+def _piece(
+    items: list[Item],
+    shape: Any,
+    *,
+    grain: tuple[Point, Point],
+    notches: Sequence[Notch],
+    drills: Sequence[Point],
+    lines: Sequence[Sequence[Point]],
+    fold: tuple[Point, Point] | None,
+    middle: tuple[Point, Point] | None,
+    words: dict[str, list[list[Line]]],
+    number: str,
+    ready: Label | None,
+) -> Label | None:
+    """Draw one piece and its marks; returns the label, set where none of them is."""
+    busy: list[Any] = []
+    for ring in (shape.exterior, *shape.interiors):
+        items.append(Stroke(tuple(ring.coords[:-1]), CUT, closed=True))
+    for line in lines:
+        if len(line) > 1:
+            items.append(Stroke(tuple(line), FINE, 0.2, (5.0, 2.5)))
+            busy.append(shapely.LineString(line).buffer(2.0))
+    for notch in notches:
+        tick = marks.notch_mark(notch.at, shape, NOTCH)
+        if tick is None:
+            continue
+        items.append(Stroke(tick, CUT))
+        busy.append(shapely.LineString(tick).buffer(2.0))
+        word = _notch_word(notch.name, tick, shape)
+        if word is not None:
+            items.append(word)
+            busy.append(shapely.Point(word.at[0], word.at[1] + 1.0).buffer(word.width / 2 + 2.0))
+    for x, y in drills:
+        if shape.buffer(1.0).contains(shapely.Point(x, y)):
+            items += cross((x, y), 4.0)
+            busy.append(shapely.Point(x, y).buffer(6.0))
+    if fold is not None:
+        bracket = marks.fold_bracket(fold, shape, BRACKET)
+        if bracket is not None:
+            items.append(Stroke(tuple(bracket[0]), 0.4))
+            items += [Fill(tuple(head)) for head in bracket[1]]
+            busy.append(shapely.LineString(bracket[0]).buffer(4.0))
+            items.append(_along(bracket[0][1], bracket[0][2], "on the fold", shape))
+            busy.append(shapely.LineString(bracket[0][1:3]).buffer(7.0))
+    if middle is not None:
+        items.append(Stroke(middle, FINE, 0.2, (12.0, 3.0, 3.0, 3.0)))
+        busy.append(shapely.LineString(middle).buffer(2.0))
+    arrow = marks.arrow_line(grain, shape)
+    if arrow is not None:
+        head = min(ARROW, 0.4 * math.dist(*arrow))
+        if math.dist(*arrow) > head:
+            items.append(Stroke(marks.stretch(arrow, 0.0, 1.0 - 0.8 * head / math.dist(*arrow)), 0.3))
+        items.append(Fill(tuple(marks.arrow_head(arrow, head))))
+    label = ready
+    if label is None:
+        label = _label(shape, busy, arrow, words)
+    if label is not None:
+        items += [
+            Words((x, y), line.text, label.size, line.bold, label.angle) for line, x, y in label.baselines()
+        ]
+    return label
+
+
+def _label(
+    shape: Any, busy: Sequence[Any], arrow: marks.Segment | None, words: dict[str, list[list[Line]]]
+) -> Label | None:
+    taken = shapely.union_all(list(busy))
+    along = shapely.LineString(arrow).buffer(2.5) if arrow is not None else shapely.Polygon()
+    choices = [
+        shape.buffer(-3.0).difference(taken).difference(along),
+        shape.buffer(-1.5).difference(taken).difference(along),
+        shape.buffer(-1.0).difference(along),
+        shape.buffer(-0.5),
+    ]
+    for level in ("full", "medium", "short", "number"):
+        for room in choices[:2] if level in ("full", "medium") else choices:
+            label = Space(room).fit(words[level], SIZES[level], level_if_possible=level == "number")
+            if label is not None:
+                return label
+    return None
+
+
+def _notch_word(name: str, tick: marks.Segment, shape: Any) -> Words | None:
+    """The name of a notch just beyond its mark, if it fits inside the piece."""
+    if not name or len(name) > 12:
+        return None
+    (ax, ay), (bx, by) = tick
+    depth = math.dist(*tick) or 1.0
+    size = 8.0
+    word = Words((0.0, 0.0), name, size, grey=0.2)
+    reach = word.width / 2 + 1.8
+    x, y = bx + (bx - ax) / depth * reach, by + (by - ay) / depth * reach
+    box = shapely.box(x - word.width / 2, y - 1.4, x + word.width / 2, y + 1.4)
+    if not shape.buffer(-0.8).covers(box):
+        return None
+    return replace(word, at=(x, y - 1.0))
+
+
+def _along(start: Point, end: Point, text: str, shape: Any) -> Words:
+    """Small words beside a line, on its inner side and readable from below or from the right."""
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+    nx, ny = marks.inward((start, end), shape)
+    if angle > 90.0 + 1e-6:
+        angle -= 180.0
+    elif angle <= -90.0 + 1e-6:
+        angle += 180.0
+    turn = math.radians(angle)
+    # Above the line as one reads it, or below it, whichever is inside.
+    inside = -math.sin(turn) * nx + math.cos(turn) * ny
+    up = 1.8 if inside > 0 else -4.6
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    return Words((x - up * math.sin(turn), y + up * math.cos(turn)), text, 9, angle=angle, grey=0.2)
