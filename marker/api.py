@@ -181,7 +181,7 @@ def lay_job(
         clock.started = started
     fields = [enter(job, material, fold) for material in job.materials]
     # The small ones first: what they leave of their time is the large one's.
-    weights = {entered.material: entered.runners[0].placed ** 1.5 for entered in fields}
+    weights = {entered.material: entered.runners[0].placed ** 1.5 + 8 for entered in fields}
     at, found = 0.0, {}
     for entered in sorted(fields, key=lambda entered: weights[entered.material]):
         until = at + weights[entered.material] / sum(weights.values())

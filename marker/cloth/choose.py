@@ -26,6 +26,10 @@ from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
 from marker.units import format_position
 
+PROVABLE = 8
+"""Outlines up to which it is worth trying to prove a layout best; PROOF is the part of the work for it."""
+PROOF = 0.6
+
 SUSPICIOUS = 2500.0
 """Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
 
@@ -176,8 +180,10 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
             on_better(_laid_out(entered, runner))
 
     at = since
+    provable = min(runner.placed for runner in running) <= PROVABLE
+    racing = (until - since) * (1.0 - PROOF if provable else 1.0)
     for part, keep in _rungs(len(running)):
-        span = (until - since) * part
+        span = racing * part
         for place, runner in enumerate(running):
             if clock.stop() and any(other.complete for other in entered.runners):
                 break
@@ -191,7 +197,26 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
         if running[0].done():
             break
     winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
+    if winner.placed <= PROVABLE and not winner.done() and not clock.stop():
+        _prove(winner, clock, until - at, until)
     return replace(_laid_out(entered, winner), tried=_tried(entered))
+
+
+def _prove(runner: Runner, clock: Clock, share: float, deadline: float) -> None:
+    """Tries to show that no layout of a plan is shorter, or finds one that is."""
+    from marker.nest.proof import prove
+
+    for k, stretch in enumerate(runner.plan.stretches):
+        held = runner.best[k]
+        if held is None:
+            return
+        part = 1 / (len(runner.plan.stretches) - k)
+        budget = clock.budget(share / len(runner.plan.stretches), deadline)
+        if budget.seconds is not None:
+            proof = prove(stretch.problem, held, seconds=budget.seconds * part, seed=clock.seed)
+        else:
+            proof = prove(stretch.problem, held, effort=budget.amount, seed=clock.seed)
+        runner.best[k], runner.bounds[k] = proof.solution, proof.lower_bound
 
 
 def _rungs(count: int) -> list[tuple[float, int]]:
