@@ -17,7 +17,7 @@ from marker.files.messages import sentence
 from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point
 from marker.importing.phrases import Said
-from marker.importing.squares import check_squares
+from marker.importing.squares import check_squares, is_test_square, sides, stated
 from marker.importing.stroke import Stroke
 
 CLOSES = 0.1
@@ -28,6 +28,8 @@ STRAIGHT = 0.2
 """Millimetres the edge may stray from the line of the fold."""
 SMALLEST = 5.0
 """Millimetres the longer side of a piece must measure at least."""
+TEST_SIDES = (100.0, 101.6)
+"""Millimetres of the sides that test squares have: 100 mm and 4 in."""
 MOST_PIECES = 1000
 
 
@@ -198,18 +200,29 @@ class _Work:
         ]
         self.marked = [(thing, said) for thing, said in self.marked if said.kind != "test square"]
         for i, text in enumerate(self.drawing.texts):
-            if text.said.kind != "test square":
+            outright = text.said.kind == "test square"
+            words = text.said.kind_name or "100 mm" if outright else text.words
+            if not outright and not stated(words):
                 continue
-            self.used_texts.add(i)
-            around = self._around(text.at, REACH)
-            if around is None:
-                around = self._nearest_square(text.at)
-            if around is None:
-                self.notes.append(f'Careful: "{text.words[:60]}" is written in or beside no square.')
-                continue
-            self.pieces.remove(around)
-            squares.append((around.stroke, text.said.kind_name or "100 mm"))
+            around = self._around(text.at, REACH) or self._nearest_square(text.at)
+            if around is not None and is_test_square(around.stroke, words):
+                self.used_texts.add(i)
+                self.pieces.remove(around)
+                squares.append((around.stroke, words))
+            elif outright:
+                self.used_texts.add(i)
+                self.notes.append(
+                    f'Careful: "{text.words[:60]}" is written in or beside no square of about that size, '
+                    "so the scale was not checked."
+                )
         self.notes += check_squares(squares)
+        for piece in self.pieces:
+            size = sides(piece.stroke)
+            if not squares and size and any(max(abs(s / t - 1) for s in size) < 0.06 for t in TEST_SIDES):
+                piece.notes.append(
+                    f"It is a rectangle of {size[0]:.2f} by {size[1]:.2f} mm: if it is a test square for the "
+                    "scale, delete the piece."
+                )
 
     def _nearest_square(self, at: Point) -> Piece | None:
         from shapely import Point as Dot
@@ -243,6 +256,7 @@ class _Work:
         page = self.drawing.page
         if self.nested_are_lines and page is not None:
             frames = [p for p in self.pieces if len(p.points) == 4 and _fills(p.points, page)]
+            frames = frames if len(frames) < len(self.pieces) else []
             self.pieces = [piece for piece in self.pieces if piece not in frames]
             if frames:
                 self.notes.append("The frame round the page is taken for no piece.")

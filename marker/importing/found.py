@@ -89,11 +89,13 @@ class Options:
     ``unit`` is what one number of the drawing counts, for files that do not say (any unit that
     ``marker.units.unit_size`` knows); ``right_hand`` says which hand a drawn piece of a pair is, None if not
     answered. ``scale`` is what every length of the drawing is multiplied by, 1 if nothing is to be corrected.
+    ``page`` is the page of a file that has several, counted from 1.
     """
 
     unit: str | None = None
     right_hand: bool | None = None
     scale: float = 1.0
+    page: int | None = None
 
 
 def path_data(points: Iterable[Point], closed: bool = True) -> str:

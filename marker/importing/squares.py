@@ -3,18 +3,36 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 
 from marker.importing.stroke import Stroke
 from marker.units import parse_length
 
+_LENGTH = re.compile(r"\d+(?:[.,]\d+)?\s*(?:mm|cm|inch(?:es)?|in\b|[\"″])", re.IGNORECASE)
+CLOSE = 0.1
+"""Share by which a square may differ from a length written in it and still be meant by it."""
 TOLERANCE = 0.005
 """Share by which a side may be off before the note warns."""
 
 
 def check_squares(squares: Iterable[tuple[Stroke, str]]) -> list[str]:
-    """A sentence for each test square (its outline in millimetres, its side as written)."""
-    return [_sentence(stroke, side) for stroke, side in squares]
+    """A sentence for each test square: its outline in millimetres, and what is written about it."""
+    return [_sentence(stroke, words) for stroke, words in squares]
+
+
+def stated(words: str) -> list[str]:
+    """The lengths that ``words`` name: "100 mm", "4 in"."""
+    return [" ".join(match[0].split()) for match in _LENGTH.finditer(words)]
+
+
+def is_test_square(stroke: Stroke, words: str) -> bool:
+    """Is this a square about as large as ``words`` in or beside it say, so that they are about its size?"""
+    measured = sides(stroke)
+    if measured is None or abs(measured[0] - measured[1]) > 0.05 * max(measured):
+        return False
+    mean = sum(measured) / 2
+    return any(abs(mean / parse_length(side) - 1) <= CLOSE for side in stated(words) if parse_length(side))
 
 
 def sides(stroke: Stroke) -> tuple[float, float] | None:
@@ -29,18 +47,19 @@ def sides(stroke: Stroke) -> tuple[float, float] | None:
     return (width, height) if off <= 0.02 * max(width, height) else None
 
 
-def _sentence(stroke: Stroke, side: str) -> str:
+def _sentence(stroke: Stroke, words: str) -> str:
     measured = sides(stroke)
-    stated = parse_length(side)
+    named = [side for side in stated(words) if parse_length(side) > 0] or ["100 mm"]
     if measured is None:
-        return f"Careful: the test square of {side} is no rectangle, so the scale was not checked on it."
-    shares = [length / stated for length in measured]
-    told = f"The test square of {side} measures {measured[0]:.2f} by {measured[1]:.2f} mm"
+        return f"Careful: the test square of {named[0]} is no rectangle, so the scale was not checked on it."
+    mean = sum(measured) / 2
+    side = min(named, key=lambda side: abs(math.log(mean / parse_length(side))))
+    shares = [length / parse_length(side) for length in measured]
+    told = f"the test square of {side} measures {measured[0]:.2f} by {measured[1]:.2f} mm"
     if max(abs(share - 1) for share in shares) <= TOLERANCE:
-        return f"{told}: the scale is right."
+        return f"{told.capitalize()}: the scale is right."
     percent = " by ".join(f"{100 * share:.1f} %" for share in dict.fromkeys(round(s, 3) for s in shares))
-    mend = 100 * 2 / sum(shares)
     return (
         f"Careful: {told}, which is {percent} of what it should be; nothing was corrected. "
-        f"If the square is right, import again with --scale {mend:.2f}%."
+        f"If the square is right, import again with --scale {200 / sum(shares):.2f}%."
     )

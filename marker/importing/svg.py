@@ -57,6 +57,7 @@ from pathlib import Path
 
 from marker.errors import InputError
 from marker.files.messages import sentence
+from marker.importing.affine import Affine
 from marker.importing.assemble import assemble
 from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, Options, Point
@@ -80,34 +81,6 @@ _NOT_DRAWN = {
 }  # fmt: skip
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _TEXT = {"text", "tspan", "textPath", "a", "tref"}
-
-
-@dataclass(frozen=True)
-class Affine:
-    """x' = a x + c y + e, y' = b x + d y + f, in the order of SVG's ``matrix(a b c d e f)``."""
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    def __call__(self, point: Point) -> Point:
-        x, y = point
-        return self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f
-
-    def then_inside(self, inner: Affine) -> Affine:
-        """The map of what lies inside: ``inner`` first, then this one."""
-        e, f = self((inner.e, inner.f))
-        return Affine(
-            self.a * inner.a + self.c * inner.b,
-            self.b * inner.a + self.d * inner.b,
-            self.a * inner.c + self.c * inner.d,
-            self.b * inner.c + self.d * inner.d,
-            e,
-            f,
-        )
 
 
 def read_svg(path: str | Path, options: Options) -> Found:
@@ -205,7 +178,7 @@ class _Reader:
                     "does not say how large it is (there is a viewBox, but no width and height in mm, cm or "
                     "in); say what one unit of it is, with --unit mm for example",
                 )
-            scale, size, found = Affine(), (box[2], box[3]), "not said in the drawing"
+            scale, size, found = Affine(), (box[2], box[3]), ""
         else:
             wide = width[0] if width else height[0] * box[2] / box[3]  # type: ignore[index]
             high = height[0] if height else width[0] * box[3] / box[2]  # type: ignore[index]
@@ -218,11 +191,17 @@ class _Reader:
                     "(stretched, as it asks for)"
                 )
         if asked is not None:
-            notes = [f"One unit of the drawing is {asked:.6g} mm, as asked for with --unit {options.unit}."]
-            if not math.isclose(scale.a, asked, rel_tol=1e-6) and found != "not said in the drawing":
-                notes.append(f"By itself the drawing says that one unit of it is {found}.")
+            told = f"One unit of the drawing is {asked:.6g} mm, as asked for with --unit {options.unit}."
+            real = any(side is not None and side[1] not in ("", "px") for side in (width, height))
+            if box is not None and real and not math.isclose(scale.a, asked, rel_tol=1e-4):
+                raise sentence(
+                    self.path,
+                    ["svg"],
+                    f"says by itself that one unit is {scale.a:.6g} mm; leave --unit {options.unit} out, "
+                    "or correct a wrong drawing with --scale",
+                )
             left, top = (box[0], box[1]) if box else (0.0, 0.0)
-            return Affine(asked, 0, 0, asked, -asked * left, -asked * top), size, notes
+            return Affine(asked, 0, 0, asked, -asked * left, -asked * top), size, [told]
         return scale, size, [f"One unit of the drawing is {found}."]
 
     def _root_length(self, text: str | None) -> tuple[float, str] | None:
@@ -323,7 +302,10 @@ class _Reader:
         self.using.append(name)
         inside = self._inside(element, groups)
         if target.name in ("symbol", "svg"):
-            given = {key: element.attributes[key] for key in ("width", "height") if key in element.attributes}
+            given: dict[str, str] = {}
+            for key in ("width", "height"):
+                if key in element.attributes:
+                    given[key] = element.attributes[key]
             self._nested(replace(target, attributes={**target.attributes, **given}), here, inside, size)
         else:
             self._visit(target, here, inside, size)

@@ -1,0 +1,196 @@
+"""marker import: drawings to a pattern file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+if TYPE_CHECKING:
+    from marker.importing.found import Found, Options
+
+KINDS = (".svg", ".pdf", ".dxf")
+UNITS = ("mm", "cm", "m", "in", "px", "pt")
+
+
+@click.command("import")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Pattern file to write.  [default: FILE with .toml]"
+)
+@click.option(
+    "--unit", type=click.Choice(UNITS), help="What one unit of the drawing is, if the drawing does not say."
+)
+@click.option("--scale", help="Correct a drawing that is too small or too large, such as 103.1%.")
+@click.option("--page", type=click.IntRange(1), help="The page of a PDF that has several.")
+@click.option(
+    "--grain",
+    type=click.Choice(["up", "down", "left", "right"]),
+    help="Which way the tops of pieces without a grain line point in the drawing.",
+)
+@click.option("--name", help="What the pattern is called.")
+@click.option("--seam-allowance", help='Such as "15 mm", or included if the outlines are cutting lines.')
+@click.option(
+    "--width",
+    "widths",
+    multiple=True,
+    metavar="[MATERIAL=]LENGTH",
+    help="Width of the cloth, such as 140cm or interfacing=90cm.",
+)
+@click.option(
+    "--hand", type=click.Choice(["left", "right"]), help="The hand that pieces of a pair are drawn for (DXF)."
+)
+@click.option("--replace", is_flag=True, help="Write over the pattern file if there is one.")
+def import_command(
+    files: tuple[Path, ...],
+    out: Path | None,
+    unit: str | None,
+    scale: str | None,
+    page: int | None,
+    grain: Literal["up", "down", "left", "right"] | None,
+    name: str | None,
+    seam_allowance: str | None,
+    widths: tuple[str, ...],
+    hand: str | None,
+    replace: bool,
+) -> None:
+    """Read pieces from drawings (SVG, DXF, PDF) into one pattern file.
+
+    What a drawing does not say is left blank in the pattern file, marked "todo".
+    """
+    from marker.errors import InputError
+    from marker.files.atomic import write_text
+    from marker.files.pattern_writer import pattern_text
+    from marker.importing.found import Options
+    from marker.importing.merge import merged, with_answers
+
+    target = out or Path(files[0].with_suffix(".toml").name)
+    if target.exists() and not replace:
+        raise InputError(
+            f"{target}: is there already; name another file with --out, or add --replace to write over it."
+        )
+    options = Options(
+        unit=unit,
+        right_hand=None if hand is None else hand == "right",
+        scale=_share("--scale", scale),
+        page=page,
+    )
+    found = merged([(file.name, _read(file, options)) for file in files])
+    name = name or found.name or files[0].stem.replace("-", " ").replace("_", " ").capitalize()
+    found = with_answers(found, name=name, seam_allowance=_allowance(seam_allowance), grain=grain)
+    text = pattern_text(found, _widths(widths, found))
+    write_text(target, text)
+    for note in found.notes:
+        click.echo(note)
+    _tell(target, text, found)
+
+
+def _read(file: Path, options: Options) -> Found:
+    from marker.errors import InputError
+
+    kind = file.suffix.lower()
+    if kind == ".svg":
+        from marker.importing.svg import read_svg
+
+        return read_svg(file, options)
+    if kind == ".pdf":
+        from marker.importing.pdf import read_pdf
+
+        return read_pdf(file, options)
+    if kind == ".dxf":
+        from marker.importing.dxf import read_dxf
+
+        return read_dxf(file, options)
+    if not file.exists():
+        raise InputError(f"{file}: there is no such file; check the name and the folder.")
+    raise InputError(
+        f"{file}: is no drawing that can be imported; name a file that ends in {', '.join(KINDS)}"
+        " (photographs: marker trace)."
+    )
+
+
+def _share(option: str, text: str | None) -> float:
+    """103.1% or 1.031 as a factor."""
+    if text is None:
+        return 1.0
+    word = text.strip().replace(",", ".")
+    try:
+        factor = float(word.removesuffix("%")) / (100 if word.endswith("%") else 1)
+    except ValueError:
+        factor = 0.0
+    if not 0.01 <= factor <= 100:
+        raise click.UsageError(f"{option}: '{text}' is no scale; write a percentage like 103.1%.")
+    return factor
+
+
+def _allowance(text: str | None) -> str | None:
+    from marker.errors import InputError
+    from marker.units import NotALength, parse_length
+
+    if text is None or text.strip().lower() == "included":
+        return text and "included"
+    try:
+        parse_length(text)
+        bare = text.strip().replace(".", "").replace(",", "").isdigit()
+    except NotALength as problem:
+        raise InputError(f"--seam-allowance {text}: {problem}") from None
+    if bare:
+        raise InputError(f'--seam-allowance {text}: say the unit too, like "{text.strip()} mm".')
+    return text.strip()
+
+
+def _widths(texts: tuple[str, ...], found: Found) -> dict[str, str]:
+    from marker.errors import InputError
+    from marker.units import parse_length
+
+    first = next(
+        (cut.material for piece in found.pieces for cut in piece.cuts or () if cut.material), "fabric"
+    )
+    widths = {}
+    for text in texts:
+        material, _, length = text.rpartition("=")
+        try:
+            parse_length(length)
+        except ValueError as problem:
+            raise InputError(f"--width {text}: {problem}") from None
+        widths[material.strip() or first] = length.strip()
+    return widths
+
+
+def _tell(target: Path, text: str, found: Found) -> None:
+    """What was written, and what is still to be filled in."""
+    import tomllib
+
+    from marker.api import describe_file
+    from marker.errors import InputError
+    from marker.files.blanks import blanks
+    from marker.files.messages import place
+
+    data = tomllib.loads(text)
+    for piece, table in _noted(found, data):
+        for note in piece:
+            click.echo(f"{table}: {note}")
+    count = len(data["piece"])
+    click.echo(f"\nWritten to {target}: {count} piece{'s' if count > 1 else ''}.")
+    open_ = list(blanks(data))
+    if not open_:
+        try:
+            click.echo(describe_file(target))
+        except InputError as problem:
+            click.echo(f"Careful: {problem}")
+        return
+    click.echo(f'{len(open_)} blank{"s" if len(open_) > 1 else ""} to fill in (search the file for "todo"):')
+    for loc, _ in open_[:40]:
+        click.echo(f"  {', '.join(place(loc, data))}")
+    if len(open_) > 40:
+        click.echo("  …")
+
+
+def _noted(found: Found, data: dict) -> list[tuple[tuple[str, ...], str]]:
+    """Notes of pieces beside what the file calls the piece."""
+    return [
+        (piece.notes, f'"{piece.name}"' if piece.name else "A piece without a name")
+        for piece in found.pieces
+        if piece.notes
+    ]
