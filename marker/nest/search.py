@@ -20,12 +20,14 @@ import numpy as np
 from marker.nest import kernels
 from marker.nest.bench import Bench, Layout
 from marker.nest.budget import Budget, Meter
+from marker.nest.compaction import compact
 from marker.nest.disturb import scatter, shift_behind, swap_slices, swap_two, turn_slice
 from marker.nest.landscape import Tables, make_tables
+from marker.nest.nfp import NoFitPolygons
 from marker.nest.problem import Kind, Problem, Solution, Variant
 from marker.nest.start import build, first_layout
 
-EXPLORING = 0.75
+EXPLORING = 0.85
 """Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
 
 PATIENCE = 200
@@ -35,8 +37,23 @@ FINE_PATIENCE = 100
 """The same while compressing."""
 
 FIRST_STEP = 0.02
+LATER_STEP = 0.005
 LAST_STEP = 0.002
-"""Shares of the length that exploring takes off at a time: at first, and after failures at least."""
+"""Shares of the length that exploring takes off at a time: at first, when going on from a given layout, and
+after failures at least."""
+
+FINE_STEP = 0.0008
+FINEST_STEP = 0.00004
+"""The same for compressing, at the beginning and at the end."""
+
+MEETINGS = (0.5, 0.75, 1.0)
+"""When, as shares of exploring, the searchers wait for each other and all go on from the best layout."""
+
+LINEAR = 150
+"""Up to so many shapes, layouts are also compacted by linear programming."""
+
+LEAST_LINEAR = 0.5
+"""... if the budget is at least so many seconds or so much effort."""
 
 STRIKES = 3
 """Failed attempts at a length after which a smaller step is tried."""
@@ -110,7 +127,9 @@ class Searcher:
         self.best: Layout | None = None
         self._shared = best
         self._bound = bound
-        self.log: list[tuple[float, int]] = []
+        self._step = FIRST_STEP
+        self._failed: list[Layout] = []
+        self._strikes = 0
 
     @property
     def done(self) -> bool:
@@ -152,44 +171,67 @@ class Searcher:
                 way(self.bench, self.rng)
                 return
 
+    def go_on(self, layout: Layout | None) -> None:
+        """Starts from a layout that some search has shortened before: large steps would only fail."""
+        self.best = layout
+        self._step = LATER_STEP
+
+    def adopt(self, layout: Layout) -> None:
+        """Goes on from another searcher's layout if that is shorter than its own best."""
+        if self.best is None or layout.length < self.best.length:
+            self.best = layout
+            self._failed, self._strikes = [], 0
+
     def explore(self, meter: Meter) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
         assert self.best is not None
         bench = self.bench
-        step = FIRST_STEP
-        pool: list[Layout] = []
-        failures = 0
-        target = self._target(step)
-        self.resize(self.best, target)
-        while not meter.over() and not self.done:
-            if not bench.fits(bench.length):
-                break
+        target = self._aim()
+        while not meter.over() and not self.done and bench.fits(bench.length):
             if bench.separate(meter, PATIENCE) and self.record():
-                pool, failures = [], 0
-                target = self._target(step)
-                self.resize(self.best, target)
+                self._failed, self._strikes = [], 0
+                target = self._aim()
                 continue
             if meter.over():
                 break
-            failures += 1
+            self._strikes += 1
             failed = bench.best_layout()
             if failed.length == target:
-                pool.append(failed)
-                pool.sort(key=lambda layout: layout.loss)
-                del pool[POOL:]
-                if failed.loss < NEARLY * (self.best.length - target) and self.best.length - target > 2:
+                self._failed.append(failed)
+                self._failed.sort(key=lambda layout: layout.loss)
+                del self._failed[POOL:]
+                slack = self.best.length - target
+                if failed.loss < NEARLY * slack and slack > 2:
                     # Almost: somewhat less short it may do, and that is still shorter than the best.
-                    self.resize(failed, (target + self.best.length) // 2)
+                    self.resize(failed, target + slack // 2)
                     continue
-            if failures >= STRIKES and step > LAST_STEP:
-                step = max(LAST_STEP, step / 2)
-                pool, failures = [], 0
-                target = self._target(step)
-                self.resize(self.best, target)
-                continue
-            pick = min(len(pool) - 1, int(abs(self.rng.normal(0.0, 0.25)) * len(pool)))
-            bench.load(pool[pick])
+            if self._strikes >= STRIKES and self._step > LAST_STEP:
+                self._step = max(LAST_STEP, self._step / 2)
+                self._failed, self._strikes = [], 0
+            target = self._aim()
+
+    def _aim(self) -> int:
+        """Loads the layout of the next attempt, to be parted; returns the length aimed at."""
+        assert self.best is not None
+        target = self._target(self._step)
+        self._failed = [layout for layout in self._failed if layout.length == target]
+        if not self._failed:
+            self.resize(self.best, target)
+        else:
+            pick = int(abs(self.rng.normal(0.0, 0.25)) * len(self._failed))
+            self.bench.load(self._failed[min(len(self._failed) - 1, pick)])
             self.disturb()
+        return target
+
+    def squeeze(self, problem: Problem, no_fit: NoFitPolygons) -> None:
+        """Shortens the best layout by linear programming, without changing who lies beside whom."""
+        assert self.best is not None
+        self.bench.load(self.best)
+        before = self.bench.solution()
+        after = compact(problem, before, no_fit=no_fit)
+        if after.length < before.length:
+            self.bench.take(after)
+            self.record()
 
     def _target(self, step: float) -> int:
         assert self.best is not None
@@ -199,11 +241,10 @@ class Searcher:
         """Shrinks the best layout in ever smaller steps, from the best each time."""
         while not meter.over() and not self.done:
             assert self.best is not None
-            step = 0.0008 * (0.00002 / 0.0008) ** meter.used()
-            target = self._target(step)
-            if not self.bench.fits(target):
+            step = FINE_STEP * (FINEST_STEP / FINE_STEP) ** meter.used()
+            self.resize(self.best, self._target(step))
+            if not self.bench.fits(self.bench.length):
                 break
-            self.resize(self.best, target)
             if self.bench.separate(meter, FINE_PATIENCE):
                 self.record()
 
@@ -241,8 +282,8 @@ def solve(
     if start is not None:
         searchers[0].bench.take(start)
         if searchers[0].record():
-            for other in searchers[1:]:
-                other.best = searchers[0].best
+            for searcher in searchers:
+                searcher.go_on(searchers[0].best)
     if searchers[0].best is None:
         searchers[0].start(1)
 
@@ -266,12 +307,39 @@ def solve(
             searcher.best = layout or searchers[0].best
         searcher.explore(meter)
 
-    stretch(0.0, EXPLORING, begin)
-    best = min((s.best for s in searchers if s.best is not None), key=lambda layout: layout.length)
-    for searcher in searchers:
-        searcher.best = best
-    stretch(EXPLORING, 1.0, lambda searcher, meter: searcher.compress(meter))
-    winner = min(searchers, key=lambda s: s.best.length if s.best is not None else 1 << 60)
+    def meet() -> Searcher:
+        """All searchers take over the best layout."""
+        first = min(searchers, key=lambda s: s.best.length if s.best is not None else 1 << 60)
+        assert first.best is not None
+        for searcher in searchers:
+            searcher.adopt(first.best)
+        return first
+
+    squeezing = 0.0
+    no_fit = NoFitPolygons(prepared.problem) if prepared.problem.total <= LINEAR else None
+
+    def squeeze() -> None:
+        nonlocal squeezing
+        if no_fit is None or stopped() or searchers[0].done or budget.amount < LEAST_LINEAR:
+            return
+        if budget.seconds is not None and began + budget.seconds - time.monotonic() < squeezing:
+            return
+        at = time.monotonic()
+        searchers[0].squeeze(prepared.problem, no_fit)
+        squeezing = 1.5 * (time.monotonic() - at)
+
+    at = 0.0
+    for share in MEETINGS:
+        stretch(at, EXPLORING * share, begin if at == 0.0 else lambda s, m: s.explore(m))
+        at = EXPLORING * share
+        meet()
+    squeeze()
+    meet()
+    end = 1.0 - (squeezing / budget.seconds if budget.seconds else 0.0)
+    stretch(EXPLORING, max(EXPLORING, end), lambda s, m: s.compress(m))
+    meet()
+    squeeze()
+    winner = meet()
     assert winner.best is not None
     winner.bench.load(winner.best)
     return winner.bench.solution()
