@@ -12,6 +12,7 @@ from marker.errors import InputError
 from marker.files.messages import listed, sentence
 from marker.files.outline import Drawn, Frame, Wrong, parse_lines, parse_ring
 from marker.files.schema import CutTable, DrawingTable, Measure, PieceTable
+from marker.files.typed import WrongCorner, corners_path
 from marker.model.fold import fold_edge_of, reaches_across, straight_stretch
 from marker.model.piece import Cut, How, Line, Notch, Piece, Point, Ring
 from marker.model.ring import chain, nearest_on_ring, with_vertex
@@ -39,7 +40,7 @@ class Draft:
 
     def piece(self, table: PieceTable, allowance: Measure | Literal["included"]) -> Piece:
         drawing = self.drawing
-        drawn = self._ring("outline", drawing.outline)
+        drawn = self._ring(*self._outline())
         grain = self._grain()
         ring, fold = drawn.ring, None
         if drawing.fold is not None:
@@ -87,6 +88,20 @@ class Draft:
 
     def wrong(self, field: Sequence[str], what: str) -> InputError:
         return sentence(self.path, [*self.where, *field], what)
+
+    def _outline(self) -> tuple[str, str]:
+        """The field that tells the outline, and its path data."""
+        drawing = self.drawing
+        if drawing.corners is None:
+            if drawing.outline is None:
+                raise self.wrong([], '"outline" is missing; add it, or "corners"')
+            return "outline", drawing.outline
+        if drawing.outline is not None:
+            raise self.wrong([], 'has both "outline" and "corners"; leave one of them out')
+        try:
+            return "corners", corners_path(drawing.corners, self.frame)
+        except WrongCorner as wrong:
+            raise self.wrong([f"corner {wrong.number}"], str(wrong)) from None
 
     def _ring(self, field: str, text: str) -> Drawn:
         try:

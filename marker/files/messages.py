@@ -21,6 +21,7 @@ _ITEMS = {
     "allowances": "allowance",
     "drills": "drill",
     "lines": "line",
+    "corners": "corner",
 }
 _NAMED = {"drawing": "size", "views": "view", "fabric": "fabric", "regions": "region"}
 _KINDS = {
@@ -108,6 +109,9 @@ def _item(field: str, index: int, here: Any, before: Any) -> str:
         return f"piece{name} ([[piece]] {index + 1} in the file)"
     if field == "notion" and isinstance(here, Mapping) and isinstance(here.get("name"), str):
         return f'notion "{here["name"]}"'
+    if field == "at" and before is None and index < 2:
+        # A corner written as a bare point.
+        return "xy"[index]
     if isinstance(before, list) and len(before) == 2 and not isinstance(here, (list, dict)):
         return "xy"[index]
     return f"{_ITEMS.get(field, 'entry')} {index + 1}"

@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from marker.files.curves import arc
 from marker.model.piece import Line, Point, Ring
 from marker.model.ring import counter_clockwise, extent, off_line, signed_area
 from marker.units import unit_size
@@ -119,14 +120,14 @@ class _Pen:
         )
 
     def arcTo(self, rx: float, ry: float, rotation: float, large: bool, sweep: bool, end: Point) -> None:
-        from fontTools.svgLib.path.arc import EllipticalArc
-
         at = self.strokes[-1].points[-1]
-        start = complex(at[0] / self.frame.size, -at[1] / self.frame.size)
-        if min(rx, ry) == 0 or abs(start - complex(*end)) * self.frame.size <= SAME:
+        start = (at[0] / self.frame.size, -at[1] / self.frame.size)
+        if min(rx, ry) == 0 or math.dist(start, end) * self.frame.size <= SAME:
             self.lineTo(end)
             return
-        EllipticalArc(start, rx, ry, rotation, large, sweep, complex(*end)).draw(self)
+        curves = arc(start, rx, ry, rotation, bool(large), bool(sweep), end)
+        for i in range(0, len(curves), 3):
+            self.curveTo(*curves[i : i + 3])
 
     def closePath(self) -> None:
         stroke = self.strokes[-1]

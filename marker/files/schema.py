@@ -159,10 +159,60 @@ class StretchTable(Table):
     width: Length = Field(description="The allowance there; 0 for none.")
 
 
-class DrawingTable(Table):
-    """One piece in one size. Coordinates as in SVG: x to the right, y down, in the file's unit."""
+class CornerTable(Table):
+    """One corner of a piece measured with a ruler, or a point that a curve goes through between two corners.
 
-    outline: str = Field(description="SVG path data of the closed outline.")
+    Length, bulge and hollow are about the edge that leads to the corner from the one before it; at the first
+    corner, from the last one.
+    """
+
+    at: PointGiven | None = Field(None, description="[x, y] of the corner.")
+    through: PointGiven | None = Field(
+        None, description="[x, y] of a point on the curve between the corner before and the one after."
+    )
+    right: Length | None = Field(None, description="The corner is so far to the right of the one before.")
+    left: Length | None = Field(None, description="So far to the left.")
+    up: Length | None = Field(None, description="So far up.")
+    down: Length | None = Field(None, description="So far down.")
+    go: PositiveLength | None = Field(
+        None, description="The corner is so far from the one before, in the direction that turn says."
+    )
+    turn: Number | None = Field(
+        None,
+        description="Degrees to turn to the right before going, from the edge before; minus: to the left.",
+    )
+    length: PositiveLength | None = Field(
+        None, description="The measured length of the edge that leads here, to check the others against."
+    )
+    bulge: PositiveLength | None = Field(
+        None,
+        description="The edge that leads here is curved: so far outwards in its middle, part of a circle.",
+    )
+    hollow: PositiveLength | None = Field(None, description="So far inwards in its middle.")
+
+
+def _corner(value: Any) -> Any:
+    """A bare [x, y] is a corner at that place."""
+    return {"at": value} if isinstance(value, list) else value
+
+
+Corner = Annotated[CornerTable, BeforeValidator(_corner, json_schema_input_type=PointGiven | CornerTable)]
+
+
+class DrawingTable(Table):
+    """One piece in one size. Coordinates as in SVG: x to the right, y down, in the file's unit.
+
+    It has an outline, or else corners.
+    """
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["outline"]}, {"required": ["corners"]}]}
+    )
+
+    outline: str | None = Field(None, description="SVG path data of the closed outline.")
+    corners: list[Corner] | None = Field(
+        None, description="The corners in order, all the way round, in place of an outline.", min_length=3
+    )
     grain: TwoPoints = Field(
         description="[tail, head] of the grain line; the head is the top of the garment."
     )

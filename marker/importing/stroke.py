@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from marker.files.curves import arc
 from marker.importing.found import Point, number
 
 CHORD = 0.05
@@ -101,53 +102,6 @@ class Stroke:
 def ring_stroke(points: list[Point]) -> Stroke:
     """A closed stroke of straight lines."""
     return Stroke(points[0], tuple((point,) for point in points[1:]), True)
-
-
-def arc(start: Point, rx: float, ry: float, turn: float, large: bool, sweep: bool, end: Point) -> list[Point]:
-    """Control points of the cubic Béziers that follow an elliptical arc: three points a curve.
-
-    ``turn`` is the angle of the axis in degrees. After W3C SVG 2, appendix B.2 (implementation notes). Curves
-    span 45° at most, which keeps them within 5 millionths of the radius.
-    """
-    rx, ry = abs(rx), abs(ry)
-    if start == end:
-        return []
-    if not rx or not ry:
-        return [_between(start, end, 1 / 3), _between(start, end, 2 / 3), end]
-    cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-    dx, dy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
-    x, y = cos * dx + sin * dy, -sin * dx + cos * dy
-    grow = math.hypot(x / rx, y / ry)
-    if grow > 1:
-        rx, ry = rx * grow, ry * grow
-    under = max(0.0, 1 / ((x / rx) ** 2 + (y / ry) ** 2) - 1)
-    factor = math.sqrt(under) * (-1 if large == sweep else 1)
-    cx0, cy0 = factor * rx * y / ry, -factor * ry * x / rx
-    cx = cos * cx0 - sin * cy0 + (start[0] + end[0]) / 2
-    cy = sin * cx0 + cos * cy0 + (start[1] + end[1]) / 2
-    first = math.atan2((y - cy0) / ry, (x - cx0) / rx)
-    span = math.atan2((-y - cy0) / ry, (-x - cx0) / rx) - first
-    if sweep and span < 0:
-        span += 2 * math.pi
-    if not sweep and span > 0:
-        span -= 2 * math.pi
-    steps = max(1, math.ceil(abs(span) / (math.pi / 4) - 1e-9))
-    step = span / steps
-    reach = 4 / 3 * math.tan(step / 4)
-
-    def at(u: float, v: float) -> Point:
-        return cx + cos * rx * u - sin * ry * v, cy + sin * rx * u + cos * ry * v
-
-    found: list[Point] = []
-    for i in range(steps):
-        a, b = first + i * step, first + (i + 1) * step
-        found += [
-            at(math.cos(a) - reach * math.sin(a), math.sin(a) + reach * math.cos(a)),
-            at(math.cos(b) + reach * math.sin(b), math.sin(b) - reach * math.cos(b)),
-            at(math.cos(b), math.sin(b)),
-        ]
-    found[-1] = end
-    return found
 
 
 def ellipse(cx: float, cy: float, rx: float, ry: float) -> Stroke:

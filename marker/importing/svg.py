@@ -56,13 +56,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from marker.errors import InputError
+from marker.files.curves import arc
 from marker.files.messages import sentence
 from marker.importing.affine import Affine
 from marker.importing.assemble import assemble
 from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, Options, Point
 from marker.importing.phrases import Said, read_words
-from marker.importing.stroke import Stroke, Unreadable, arc, ellipse, ring_stroke, strokes_of
+from marker.importing.stroke import Stroke, Unreadable, ellipse, ring_stroke, strokes_of
 from marker.importing.xml_tree import MOST_ELEMENTS, Element, read_xml
 from marker.units import unit_size
 
