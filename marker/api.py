@@ -70,7 +70,7 @@ def load_job(
     asked = dict(widths or {})
     if "" in asked:
         asked[_main_material(loaded)] = asked.pop("")
-    return choose(
+    job = choose(
         loaded,
         size=size,
         view=view,
@@ -80,6 +80,14 @@ def load_job(
         widths=asked,
         fabrics=given,
     )
+    remembered = {
+        "pattern": str(pattern),
+        "with": list(with_),
+        "without": list(without),
+        "widths": dict(widths or {}),
+        "fabrics": [str(file) for file in fabrics],
+    }
+    return replace(job, asked=remembered)
 
 
 def _main_material(pattern: Any) -> str:
@@ -89,15 +97,8 @@ def _main_material(pattern: Any) -> str:
 
 
 def lay(
-    pattern: str | Path,
+    job: Job | str | Path,
     *,
-    size: str | None = None,
-    view: str | None = None,
-    with_: Sequence[str] = (),
-    without: Sequence[str] = (),
-    quantity: int = 1,
-    widths: Mapping[str, float] | None = None,
-    fabrics: Sequence[str | Path] = (),
     fold: str = "best",
     seed: int = 1,
     seconds: float | None = None,
@@ -108,7 +109,7 @@ def lay(
     on_preparing: Callable[[], None] | None = None,
     stop: Callable[[], bool] = lambda: False,
 ) -> Answer:
-    """Lay out every material of a job and verify the result.
+    """Lay out every material of a job (or of a pattern file with one size) and verify the result.
 
     Give ``seconds`` (wall clock for the whole job, counted from ``started``, a ``time.monotonic()``
     value) or ``effort`` (work, reproducible: the same seed, effort and cores give the same layout).
@@ -116,59 +117,13 @@ def lay(
     compiled first (once a machine), ``stop`` is asked often and ends the search with the best so far.
     Raises InputError for bad input and NotVerified if the checker refuses the result.
     """
-    job = load_job(
-        pattern,
-        size=size,
-        view=view,
-        with_=with_,
-        without=without,
-        quantity=quantity,
-        widths=widths,
-        fabrics=fabrics,
-    )
-    asked = {
-        "pattern": str(pattern),
-        "with": list(with_),
-        "without": list(without),
-        "widths": dict(widths or {}),
-        "fabrics": [str(file) for file in fabrics],
-        "fold": fold,
-    }
-    materials = lay_job(
-        job,
-        fold=fold,
-        seed=seed,
-        seconds=seconds,
-        effort=effort,
-        cores=cores,
-        started=started,
-        on_better=on_better,
-        on_preparing=on_preparing,
-        stop=stop,
-    )
-    layout = Layout(job.pattern, job.size, job.view, seed, materials, quantity, asked)
-    return Answer(layout, job)
-
-
-def lay_job(
-    job: Job,
-    *,
-    fold: str = "best",
-    seed: int = 1,
-    seconds: float | None = None,
-    effort: float | None = None,
-    cores: int | None = None,
-    started: float | None = None,
-    on_better: Callable[[News], None] | None = None,
-    on_preparing: Callable[[], None] | None = None,
-    stop: Callable[[], bool] = lambda: False,
-) -> tuple[MaterialLayout, ...]:
-    """The verified layout of every material of a job, in the job's order."""
     from marker.cloth.choose import Clock, enter, race
     from marker.cloth.spread import known
     from marker.nest.search import is_cold, warm_up
 
     known(fold)
+    if not isinstance(job, Job):
+        job = load_job(job)
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
     if is_cold():
@@ -190,7 +145,9 @@ def lay_job(
         _verified(job, laid)
         found[entered.material] = laid
         at = until
-    return tuple(found[material] for material in job.materials)
+    materials = tuple(found[material] for material in job.materials)
+    asked = {**job.asked, "fold": fold}
+    return Answer(Layout(job.pattern, job.size, job.view, seed, materials, job.quantity, asked), job)
 
 
 def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Callable[[MaterialLayout], None]:
@@ -254,6 +211,8 @@ def _relative(asked: Mapping[str, Any], folder: Path) -> dict[str, Any]:
     """Files named from where the layout file stands, so that the folder can move with them."""
 
     def seen(path: str) -> str:
+        if not path:
+            return path
         try:
             return Path(os.path.relpath(path, folder)).as_posix()
         except ValueError:
@@ -261,8 +220,8 @@ def _relative(asked: Mapping[str, Any], folder: Path) -> dict[str, Any]:
 
     return {
         **asked,
-        "pattern": seen(asked["pattern"]),
-        "fabrics": [seen(file) for file in asked["fabrics"]],
+        "pattern": seen(asked.get("pattern", "")),
+        "fabrics": [seen(file) for file in asked.get("fabrics", ())],
     }
 
 

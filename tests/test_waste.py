@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from marker.api import lay
+from marker.api import lay, load_job
 
 PIECES = Path(__file__).parent.parent / "pieces"
 
 
 def waste(pattern, effort, **options):
-    answer = lay(PIECES / f"{pattern}.toml", fold="open", effort=effort, cores=1, **options)
+    answer = lay(load_job(PIECES / f"{pattern}.toml", **options), fold="open", effort=effort, cores=1)
     return next(m.waste_percent for m in answer.layout.materials if m.material == "fabric")
 
 

@@ -87,21 +87,23 @@ def lay(
     _positive("--effort", effort)
     if seconds is not None and effort is not None:
         raise click.UsageError("Give --seconds or --effort, not both.")
-    asked = _widths(widths)
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
     search = None if limit is None else limit - min(0.25 * limit, 1.0 + 0.9 * len(kinds))
+    job = api.load_job(
+        pattern,
+        size=size,
+        view=view,
+        with_=with_,
+        without=without,
+        quantity=quantity,
+        widths=_widths(widths),
+        fabrics=fabrics,
+    )
     stopped = _stop_on_interrupt()
     with Progress(search) as progress:
         answer = api.lay(
-            pattern,
-            size=size,
-            view=view,
-            with_=with_,
-            without=without,
-            quantity=quantity,
-            widths=asked,
-            fabrics=fabrics,
+            job,
             fold=fold,
             seed=seed,
             seconds=search,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from marker.model.fabric import Fabric
 from marker.model.piece import Piece
@@ -14,6 +15,7 @@ class Job:
     """The pieces chosen (guides too), the garments wanted, and a fabric for each material that is cut.
 
     ``notions`` are (name, detail, count) for all garments together. Counts in ``pieces`` are per garment.
+    ``asked`` is what the user named (files, widths, extras): enough to load the same job again.
     """
 
     pattern: str
@@ -23,6 +25,7 @@ class Job:
     fabrics: Mapping[str, Fabric]
     quantity: int = 1
     notions: tuple[tuple[str, str, int], ...] = ()
+    asked: Mapping[str, Any] = field(default_factory=dict)
 
     def only(self, material: str) -> Job:
         """The same job with the cuts of one material and nothing else."""

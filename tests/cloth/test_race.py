@@ -2,10 +2,9 @@
 
 import pytest
 
-from marker.api import lay_job
+from marker.api import lay
 from marker.check import verify
 from marker.errors import InputError
-from marker.model.layout import Layout
 from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
 
 MIXED_BAG = (
@@ -16,11 +15,9 @@ MIXED_BAG = (
 
 
 def laid(the_job, **options):
-    options = {"effort": 0.05, "cores": 1, **options}
-    materials = lay_job(the_job, **options)
-    layout = Layout(the_job.pattern, the_job.size, the_job.view, 1, materials, the_job.quantity)
-    assert verify(layout, the_job) == []
-    return materials
+    answer = lay(the_job, **{"effort": 0.05, "cores": 1, **options})
+    assert verify(answer.layout, the_job) == []
+    return answer.layout.materials
 
 
 def test_every_spread_that_is_possible_is_tried_and_told():
