@@ -73,7 +73,7 @@ def arc_through(start: Point, middle: Point, end: Point) -> list[Point]:
     # More than half of the circle if the angle at the middle point is acute.
     cx, cy = end[0] - middle[0], end[1] - middle[1]
     large = -ax * cx - ay * cy > 0
-    return arc(start, radius, radius, 0.0, large, cross < 0, end)
+    return arc(start, radius, radius, 0.0, large, cross > 0, end)
 
 
 def spline(points: Sequence[Point]) -> list[Point]:
