@@ -60,11 +60,11 @@ def _grouped(pieces: Sequence[FoundPiece]) -> dict[str, list[FoundPiece]]:
 
     Two drawings of one piece in the same size are two pieces: the second gets a number of its own.
     """
-    groups: list[tuple[str | None, str | None, list[FoundPiece]]] = []
+    groups: list[tuple[str, str, list[FoundPiece]]] = []
     for piece in pieces:
         given, name = _word(piece.number), _word(piece.name)
         for number_, named, group in groups:
-            same = number_ == given if given else number_ is None and name is not None and named == name
+            same = number_ == given if given else not number_ and name and named == name
             if same and piece.size not in {other.size for other in group}:
                 group.append(piece)
                 break
