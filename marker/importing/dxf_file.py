@@ -1,0 +1,147 @@
+"""From the bytes of a DXF file to a document of ezdxf, with what had to be repaired on the way.
+
+The file is looked over before the library sees it: how large it is, how many records it holds, whether it is
+DXF at all. What the library then cannot make sense of is refused with one sentence.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from marker.errors import InputError
+
+LARGEST_FILE = 20_000_000
+"""Bytes of a DXF file that are read at most."""
+MOST_RECORDS = 200_000
+"""Entities, vertices of polylines and table entries that one file may hold."""
+MOST_REPAIRS_TOLD = 5
+_BINARY = b"AutoCAD Binary DXF"
+"""The first bytes of every binary DXF file, as the published DXF reference gives them."""
+
+
+def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
+    """The ezdxf document in a file, and sentences on what its audit repaired or left wrong.
+
+    Raises InputError with one sentence if there is no such file, or it is no DXF, broken beyond repair, or
+    beyond the limits.
+    """
+    data = _bytes(path)
+    _look_over(path, data)
+    with _quiet():
+        from ezdxf import recover
+        from ezdxf.lldxf.const import DXFError
+
+        try:
+            document, audit = recover.read(io.BytesIO(data), errors="ignore")
+        except DXFError as error:
+            reason = " ".join(str(error).split()).rstrip(".")[:150]
+            raise InputError(
+                f"{path}: is not a DXF file that can be read"
+                f"{': ' + _printable(reason) if reason else ''}; save it once more as text DXF."
+            ) from None
+        except Exception as error:
+            # What a reader of foreign files trips over is the file's fault, whatever it is called.
+            raise InputError(
+                f"{path}: is not a DXF file that can be read ({type(error).__name__} while its records were "
+                "put together); save it once more as text DXF."
+            ) from None
+    return document, _repairs(audit)
+
+
+def _bytes(path: str | Path) -> bytes:
+    try:
+        with Path(path).open("rb") as file:
+            data = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
+    except IsADirectoryError:
+        raise InputError(f"{path}: this is a folder; name a file in it.") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is not valid"
+        raise InputError(
+            f"{path}: cannot be read ({reason.lower()}); check that the file is yours to read."
+        ) from None
+    if len(data) > LARGEST_FILE:
+        raise InputError(
+            f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB; export fewer pieces or sizes at a time."
+        )
+    return data
+
+
+def _look_over(path: str | Path, data: bytes) -> None:
+    """Raise InputError for what is plainly no text DXF, or too much of it."""
+    if not data.strip():
+        raise InputError(f"{path}: is empty; export the drawing once more.")
+    if data.startswith(_BINARY):
+        raise InputError(f"{path}: is a binary DXF file; save it as text (ASCII) DXF.")
+    if data.startswith(b"AC10"):
+        raise InputError(f"{path}: is a drawing in another format (DWG); save it as text (ASCII) DXF.")
+    if b"\0" in data:
+        raise InputError(f"{path}: is not a DXF file but binary data; save it as text (ASCII) DXF.")
+    records = sections = 0
+    ended = False
+    for code, value in _pairs(data):
+        if code == b"0":
+            records += 1
+            word = value.upper()
+            sections += word == b"SECTION"
+            ended = word == b"EOF"
+            if records > MOST_RECORDS:
+                raise InputError(
+                    f"{path}: holds more than {MOST_RECORDS:,} entities and vertices; "
+                    "export fewer pieces or sizes at a time."
+                )
+            if ended:
+                break
+    if not sections:
+        raise InputError(f"{path}: is not a DXF file: it has no sections; name a file saved as DXF.")
+    if not ended:
+        raise InputError(
+            f"{path}: breaks off before its end (there is no EOF), so pieces may be missing; "
+            "export or copy it once more."
+        )
+
+
+def _pairs(data: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Group codes and values: a DXF file is lines in pairs."""
+    lines = io.BytesIO(data)
+    for code in lines:
+        yield code.strip(), lines.readline().strip()
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """The library's warnings come back in its audit; on stderr they would only be noise."""
+    logger = logging.getLogger("ezdxf")
+    before = logger.level
+    logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+def _repairs(audit: Any) -> tuple[str, ...]:
+    """The audit in sentences: one for each kind of flaw, the first of the kind quoted."""
+    notes: list[str] = []
+    for entries, what in ((audit.errors, "Left wrong"), (audit.fixes, "Repaired")):
+        kinds = Counter(entry.code for entry in entries)
+        for code, count in list(kinds.items())[:MOST_REPAIRS_TOLD]:
+            first = next(entry for entry in entries if entry.code == code)
+            words = _printable(" ".join(str(first.message).split())).rstrip(".")[:200]
+            more = f" (and {count - 1} more of the kind)" if count > 1 else ""
+            notes.append(f"{what} in the DXF file: {words}{more}.")
+        rest = sum(kinds.values()) - sum(count for _, count in list(kinds.items())[:MOST_REPAIRS_TOLD])
+        if rest > 0:
+            notes.append(f"{what} in the DXF file: {rest} other flaws.")
+    return tuple(notes)
+
+
+def _printable(text: str) -> str:
+    return "".join(char if char.isprintable() else "·" for char in text)

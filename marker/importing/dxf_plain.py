@@ -1,0 +1,120 @@
+"""Plain DXF drawings: every closed outline that lies in no other one is a piece."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from marker.errors import InputError
+from marker.importing.dxf_layers import BOUNDARY, IGNORED, meaning
+from marker.importing.dxf_piece import NEAR, Raw, scaled
+from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, rings_of
+from marker.importing.dxf_shapes import Shapes, Stroke, Words
+from marker.importing.dxf_words import fields_of
+from marker.importing.found import Point
+from marker.model.ring import signed_area
+
+
+def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[str]]:
+    """Pieces of a drawing without blocks of pieces."""
+    from shapely import LinearRing, Polygon, STRtree
+    from shapely import Point as Spot
+
+    shapes = scaled(shapes, mm)
+    kept = [stroke for stroke in shapes.strokes if meaning(stroke.layer) != IGNORED]
+    named = any(meaning(stroke.layer) == BOUNDARY for stroke in kept)
+    edges = [s for s in kept if meaning(s.layer) == BOUNDARY or (not named and meaning(s.layer) is None)]
+    notes: list[str] = []
+    # Lines of one layer are chained first: an inner line that meets a corner is often on another.
+    closed: list[tuple[Point, ...]] = []
+    loose: list[Stroke] = []
+    for layer in dict.fromkeys(stroke.layer for stroke in edges):
+        found = rings_of([stroke for stroke in edges if stroke.layer == layer], MEETS)
+        closed += found.closed
+        loose += found.open
+    chained = rings_of(loose, MEETS)
+    closed += chained.closed
+    if len(closed) > MOST_OUTLINES:
+        raise InputError(
+            f"{path}: has {len(closed):,} closed outlines, and {MOST_OUTLINES:,} are the limit; "
+            "leave hatchings and frames out."
+        )
+    if not closed:
+        why = gap_in_words(chained.open, mm)
+        raise InputError(
+            f"{path}: has no closed outline, so there is no piece{why}; "
+            "draw every piece as a closed polyline."
+        )
+    rings = _without_doubles(closed)
+    if len(rings) < len(closed):
+        notes.append(f"{len(closed) - len(rings)} outlines drawn twice are read once.")
+    order = sorted(rings, key=lambda ring: -abs(signed_area(ring)))
+    # A ring belongs to the largest one around it, which lies in no other.
+    areas = [Polygon(ring).buffer(MEETS) for ring in order]
+    found_in = STRtree(areas).query([LinearRing(ring) for ring in order], predicate="covered_by")
+    homes: dict[int, int] = {}
+    for ring_index, area_index in sorted(zip(*found_in.tolist(), strict=True)):
+        if area_index < ring_index:
+            homes.setdefault(ring_index, area_index)
+    kept_rings = [i for i in range(len(order)) if i not in homes]
+    outer = [order[i] for i in kept_rings]
+    inner: dict[int, list[tuple[Point, ...]]] = {}
+    for ring_index, area_index in homes.items():
+        if area_index in homes:
+            area_index = homes[area_index]
+        inner.setdefault(kept_rings.index(area_index), []).append(order[ring_index])
+    tree = STRtree([areas[i] for i in kept_rings])
+
+    def home_of(points: Sequence[Point]) -> int | None:
+        # A mark on the edge may lie a little outside.
+        middle = Spot(points[len(points) // 2])
+        inside = [int(i) for i in tree.query(middle, predicate="intersects")]
+        if inside:
+            return min(inside)
+        near = tree.query_nearest(middle, max_distance=NEAR)
+        return int(near[0]) if len(near) else None
+
+    own = [Shapes() for _ in outer]
+    outside = 0
+    used = {id(stroke) for stroke in edges} - {id(stroke) for stroke in chained.open}
+    for stroke in kept:
+        if id(stroke) not in used and meaning(stroke.layer) != BOUNDARY:
+            home = home_of(stroke.points)
+            outside += home is None
+            if home is not None:
+                own[home].strokes.append(stroke)
+    for mark in shapes.marks:
+        home = home_of([mark.at])
+        if home is not None:
+            own[home].marks.append(mark)
+    loose_words: list[Words] = []
+    for word in shapes.words:
+        home = home_of([word.at])
+        if home is not None:
+            own[home].words.append(word)
+        else:
+            loose_words.append(word)
+    if outside:
+        notes.append(f"{outside} lines that close no outline and lie in no piece left out.")
+    if shapes.other:
+        notes.append(shapes.unread())
+    drafts = []
+    for i, ring in enumerate(outer):
+        fields = fields_of(own[i].words)
+        name = fields.get("piece name")
+        if name is None and fields.other:
+            name, fields = fields.other[0].text, replace(fields, other=fields.other[1:])
+        drafts.append(
+            Raw(name, fields.get("size"), ring, own[i], fields, meaning, tuple(inner.get(i, ())), plain=True)
+        )
+    # From left to right and top to bottom people find them again; areas decided the order so far.
+    drafts.sort(key=lambda draft: (min(x for x, _ in draft.outline), -max(y for _, y in draft.outline)))
+    return drafts, notes
+
+
+def _without_doubles(rings: Sequence[tuple[Point, ...]]) -> list[tuple[Point, ...]]:
+    found: dict[frozenset[tuple[float, float]], tuple[Point, ...]] = {}
+    for ring in rings:
+        found.setdefault(frozenset((round(x, 2), round(y, 2)) for x, y in ring), ring)
+    return list(found.values())

@@ -1,0 +1,131 @@
+"""DXF drawings by the standard: every block with a boundary on layer 1 is a piece in one size."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from marker.errors import InputError
+from marker.importing.dxf_layers import BOUNDARY, READ, in_words, number
+from marker.importing.dxf_piece import Raw, called, scaled
+from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, rings_of
+from marker.importing.dxf_shapes import Shapes
+from marker.importing.dxf_words import Fields, fields_of
+from marker.importing.found import Point
+from marker.model.ring import signed_area
+
+
+def may_be_piece(block: Any) -> bool:
+    """A block with something of its own on layer 1, or with a piece's name."""
+    if block.name.startswith("*") or block.block is None:
+        return False
+    for entity in block:
+        if number(str(entity.dxf.get("layer", ""))) == BOUNDARY and entity.dxftype() != "INSERT":
+            return True
+        if entity.dxftype() == "TEXT" and str(entity.dxf.get("text", "")).lower().startswith("piece name"):
+            return True
+    return False
+
+
+def standard(
+    path: str | Path, blocks: Sequence[tuple[str, Shapes]], style: Fields, mm: float
+) -> tuple[list[Raw], list[str]]:
+    """The pieces of blocks (name and shapes in units of the file of ``mm`` millimetres), and notes."""
+    sample = style.get("sample size")
+    drafts: list[Raw] = []
+    notes: list[str] = []
+    skipped: Counter[str] = Counter()
+    for block, measured in blocks:
+        shapes = scaled(measured, mm)
+        fields = fields_of(shapes.words)
+        name = fields.get("piece name")
+        size = fields.get("size") or sample
+        who = called(name or block, size)
+        lines = [stroke for stroke in shapes.strokes if number(stroke.layer) == BOUNDARY]
+        found = rings_of(lines, MEETS)
+        if len(found.closed) > MOST_OUTLINES:
+            raise InputError(f"{path}: {who} has more than {MOST_OUTLINES} outlines; draw one a piece.")
+        if not found.closed:
+            if name is None:
+                notes.append(f"Block {block} has no closed boundary and no piece name: it is left out.")
+                continue
+            why = gap_in_words(lines, mm)
+            raise InputError(
+                f"{path}: {who} has no closed boundary on layer 1{why}; close it and export once more."
+            )
+        outline, inner, beside = _largest(found.closed)
+        if beside:
+            notes.append(
+                f"{who[0].upper()}{who[1:]}: only the largest of its separate outlines is the piece; "
+                f"{beside} left out."
+            )
+        if found.open:
+            notes.append(f"{who[0].upper()}{who[1:]}: open lines on layer 1 left out.")
+        if name is None:
+            name = _without_size(block, size)
+        for layer in {stroke.layer for stroke in shapes.strokes} | {mark.layer for mark in shapes.marks}:
+            if number(layer) not in READ:
+                skipped[layer] += 1
+        drafts.append(Raw(name, size, outline, shapes, fields, number, inner))
+        if shapes.other:
+            notes.append(shapes.unread())
+    if not drafts:
+        raise InputError(
+            f"{path}: has no closed boundary on layer 1 in any block, so there is no piece; "
+            "close the outlines."
+        )
+    if skipped:
+        words = ", ".join(in_words(layer) for layer in sorted(skipped))
+        notes.append(f"Layers that are not read: {words}.")
+    notes.append(
+        "Boundaries on layer 1 are cutting lines by the standard, so seam allowances are taken as included."
+    )
+    if style.get("grade rule table") is not None:
+        notes.append(
+            f"The file names a grade rule table ({style.get('grade rule table')}): grade rules are not read, "
+            "only the sizes that are drawn."
+        )
+    return drafts, notes
+
+
+def _largest(
+    rings: Sequence[tuple[Point, ...]],
+) -> tuple[tuple[Point, ...], tuple[tuple[Point, ...], ...], int]:
+    """The largest outline, those inside it, and how many lie elsewhere."""
+    from shapely import Polygon
+
+    largest = max(rings, key=lambda ring: abs(signed_area(ring)))
+    others = [ring for ring in rings if ring is not largest and not _same(ring, largest)]
+    whole = Polygon(largest).buffer(MEETS)
+    inside = tuple(ring for ring in others if whole.covers(Polygon(ring).exterior))
+    return largest, inside, len(others) - len(inside)
+
+
+def _same(one: Sequence[Point], other: Sequence[Point]) -> bool:
+    """Whether two outlines are the same line drawn twice."""
+    return {(round(x, 2), round(y, 2)) for x, y in one} == {(round(x, 2), round(y, 2)) for x, y in other}
+
+
+def scaled_inserts(space: Iterable[Any]) -> list[str]:
+    """A note for blocks that are inserted larger or smaller than they are drawn."""
+    found = []
+    for entity in space:
+        if entity.dxftype() != "INSERT":
+            continue
+        scales = [abs(float(entity.dxf.get(f"{axis}scale", 1.0))) for axis in "xy"]
+        if any(abs(scale - 1) > 1e-6 for scale in scales):
+            found.append(f"{entity.dxf.get('name', '')} ({scales[0]:g})")
+    if not found:
+        return []
+    return [f"Blocks inserted at another scale are read as they are drawn: {', '.join(found[:10])}."]
+
+
+def _without_size(block: str, size: str | None) -> str:
+    """The name of a block without the size that many programs put behind it."""
+    if size and block.lower().endswith(size.lower()) and len(block) > len(size):
+        bare = block[: -len(size)]
+        if bare[-1] in "-_ ." and bare.strip("-_ ."):
+            return bare.rstrip("-_ .")
+    return block
