@@ -93,13 +93,23 @@ def compose(material: MaterialLayout, job: Job) -> Composition:
         if len(needed) <= len(entries):
             break
         entries = needed
-    flaws = tuple(
+    return Composition(sheet, tuple(parts), tuple(needed), _flaws(material, sheet))
+
+
+def compose_on(sheet: Sheet, material: MaterialLayout, job: Job) -> Composition:
+    """The same on a sheet planned elsewhere; its key may turn out larger than the sheet has room for."""
+    parts = _parts(material, job, sheet)
+    key = symbols_used(material) + _key_of(parts, job)
+    return Composition(sheet, tuple(parts), tuple(key), _flaws(material, sheet))
+
+
+def _flaws(material: MaterialLayout, sheet: Sheet) -> tuple[Any, ...]:
+    return tuple(
         shape
         for row in sheet.rows
         for ring in material.obstacles
         for shape in marks.areas_of(_on_paper(shapely.Polygon(ring), row).intersection(_frame(row)))
     )
-    return Composition(sheet, tuple(parts), tuple(needed), flaws)
 
 
 def inner_words(material: MaterialLayout) -> list[tuple[float, str]]:

@@ -88,19 +88,51 @@ def _composed(material: MaterialLayout, job: Job) -> Composition:
 
 def draw(material: MaterialLayout, job: Job) -> Any:
     """A matplotlib Figure of one material's lay, not tied to any window or global state."""
+    page = _composed(material, job)
+    figure, pen = blank_page(page.sheet.width, page.sheet.height, page.sheet.grow)
+    _heading(pen, page.sheet, material, job)
+    ink(pen, page, material, job)
+    return figure
+
+
+def blank_page(width: float, height: float, grow: float = 1.0) -> tuple[Any, Pen]:
+    """An empty page of that many millimetres, and a pen for it."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    page = _composed(material, job)
-    sheet = page.sheet
-    figure = Figure(figsize=(sheet.width * MM, sheet.height * MM), dpi=DPI, facecolor="white")
+    figure = Figure(figsize=(width * MM, height * MM), dpi=DPI, facecolor="white")
     FigureCanvasAgg(figure)
     axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, sheet.width)
-    axes.set_ylim(0, sheet.height)
+    axes.set_xlim(0, width)
+    axes.set_ylim(0, height)
     axes.axis("off")
-    pen = Pen(axes, sheet.grow)
-    _heading(pen, sheet, material, job)
+    return figure, Pen(axes, grow)
+
+
+def page_files(figures: Sequence[Any], fmt: Literal["png", "pdf"], title: str = "") -> list[bytes]:
+    """Figures as files: one PDF with a page each, or a PNG each. The same figures give the same bytes."""
+    import matplotlib
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    with matplotlib.rc_context(_STYLE):
+        if fmt == "png":
+            files = []
+            for figure in figures:
+                out = io.BytesIO()
+                figure.savefig(out, format="png", dpi=DPI, metadata={"Software": None})
+                files.append(out.getvalue())
+            return files
+        out = io.BytesIO()
+        known: dict[str, Any] = {"CreationDate": None, "Creator": None, "Producer": None, "Title": title}
+        with PdfPages(out, metadata=known) as pages:
+            for figure in figures:
+                pages.savefig(figure)
+        return [out.getvalue()]
+
+
+def ink(pen: Pen, page: Composition, material: MaterialLayout, job: Job) -> None:
+    """Draw a composition: cloth, rulers, pieces and key, all but the heading."""
+    sheet = page.sheet
     for index, row in enumerate(sheet.rows):
         _cloth(pen, row, material)
         _rulers(pen, row, job.fabrics[material.material].system)
@@ -110,7 +142,6 @@ def draw(material: MaterialLayout, job: Job) -> Any:
     for part in page.parts:
         _piece(pen, part)
     _key(pen, page)
-    return figure
 
 
 class Pen:

@@ -1,0 +1,626 @@
+"""One printed page for the cutting table: the lays, the cutting chart and the shopping list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+from marker.model.job import Job
+from marker.model.layout import Layout, MaterialLayout
+from marker.report.cautions import cautions
+from marker.report.chart import HEADINGS, chart_cells, chart_notes, cutting_chart
+from marker.report.compose import Composition, KeyEntry, compose_on, inner_words, key_height, symbols_used
+from marker.report.console import capital
+from marker.report.ground import spread_in_words, stretches
+from marker.report.labels import POINT, text_width
+from marker.report.measure import length, width_text
+from marker.report.page import LARGEST_SCALE, LEFT, RIGHT, ROW_GAP, RULER, WORDS, Row, Sheet, breaks
+from marker.report.picture import Pen, blank_page, ink, page_files
+from marker.report.sheet_canvas import wrapped
+from marker.report.shopping import money, shopping_list
+from marker.report.text import job_title
+
+MARGIN = 10.0
+GAP = 5.0
+"""Millimetres left blank at the edges of the page, and between blocks."""
+
+TEXT = 7.2
+SMALL = 6.5
+"""Points of the chart, and of what explains it."""
+
+LEGIBLE = 1 / 16
+"""Scale below which a picture is not squeezed onto one page with the chart."""
+
+LINE = 3.2
+MOST_ROWS = 6
+TINIEST = 1 / 200
+HEADING = 10.0
+NARROWEST_CAPTION = 70.0
+
+
+def table_sheet_pdf(layout: Layout, job: Job) -> bytes:
+    """The page as a PDF file: A4 or Letter by the unit family of the first cloth.
+
+    Everything stands on one page where pictures stay legible on it, else the chart goes on further
+    pages. The same layout gives the same bytes.
+    """
+    return page_files(table_sheet(layout, job), "pdf", job_title(layout, job))[0]
+
+
+def table_sheet(layout: Layout, job: Job) -> list[Any]:
+    """The pages as matplotlib figures."""
+    page = _page_size(layout, job)
+    contents = Contents(
+        [Lay(m, job) for m in layout.materials],
+        Shopping(layout, job),
+        [Chart(m, job) for m in layout.materials],
+        Notes(layout, job),
+    )
+    contents.explain([symbols_used(m) for m in layout.materials])
+    for _ in range(4):
+        plan = _best_plan(page, contents)
+        drawn = [compose_on(lay.sheet(*plan.at[k]), lay.material, job) for k, lay in enumerate(contents.lays)]
+        before = [len(lay.keyed) for lay in contents.lays]
+        shown = [lay.keyed for lay in contents.lays]
+        contents.explain([page_.key for page_ in drawn])
+        if all(len(lay.keyed) <= n for lay, n in zip(contents.lays, before, strict=True)):
+            break
+        # Keys only grow, or two plans could take turns for ever.
+        for lay, old in zip(contents.lays, shown, strict=True):
+            lay.keyed = max(lay.keyed, old, key=len)
+    compositions = [replace(c, key=lay.keyed) for c, lay in zip(drawn, contents.lays, strict=True)]
+    return _drawn(plan, contents, compositions, layout, job)
+
+
+def _page_size(layout: Layout, job: Job) -> tuple[float, float]:
+    systems = [job.fabrics[m.material].system for m in layout.materials]
+    return (215.9, 279.4) if systems and systems[0] == "imperial" else (210.0, 297.0)
+
+
+class Lay:
+    """The picture of one lay with its caption and key, drawn as large as asked for."""
+
+    def __init__(self, material: MaterialLayout, job: Job) -> None:
+        self.material = material
+        self.job = job
+        self.keyed: tuple[KeyEntry, ...] = ()
+        self._rows: dict[int, list[tuple[float, float, float]]] = {}
+        words = inner_words(material)
+        self.right = max(RIGHT, 4.0 + max((text_width(w, 6.5) for _, w in words), default=0.0))
+
+    def rows(self, count: int) -> list[tuple[float, float, float]]:
+        """Start, end and height of each row, cloth millimetres."""
+        if count not in self._rows:
+            found = []
+            for a, b in pairwise(breaks(self.material, count)):
+                here = [s for s in stretches(self.material) if s.start < b - 1e-6 and s.end > a + 1e-6]
+                found.append((a, b, max(s.high.y for s in here)))
+            self._rows[count] = found
+        return self._rows[count]
+
+    def size(self, scale: float, count: int) -> tuple[float, float]:
+        """Width and height on paper, caption and key included."""
+        rows = self.rows(count)
+        wide = LEFT + max(b - a for a, b, _ in rows) * scale + self.right
+        wide = max(wide, NARROWEST_CAPTION)
+        high = sum(WORDS + tall * scale + WORDS + RULER for _, _, tall in rows) + (count - 1) * ROW_GAP
+        return wide, high + self.caption_height(wide) + key_height(self.keyed, wide)
+
+    def caption(self, wide: float) -> list[tuple[str, float, bool]]:
+        """Lines of text with their size and weight."""
+        m, fabric = self.material, self.job.fabrics[self.material.material]
+        head = f"{capital(m.material)}: {fabric.name}, {width_text(fabric.width, fabric.system)} wide"
+        words = spread_in_words(m.lay)
+        spread = f"{capital(m.lay)}: {words}." if words != m.lay else f"{capital(m.lay)}."
+        used = f"{length(m.length, fabric.system)} used, waste {m.waste_percent:.1f} %."
+        down = " Hatched pieces lie face down." if any(p.mirrored for p in m.placements) else ""
+        lines = [(line, 9.0, True) for line in wrapped(head, wide, 9.0, True)]
+        return lines + [(line, 7.0, False) for line in wrapped(f"{spread} {used}{down}", wide, 7.0)]
+
+    def caption_height(self, wide: float) -> float:
+        return sum(1.35 * size * POINT for _, size, _ in self.caption(wide)) + 1.0
+
+    def sheet(self, left: float, top: float, scale: float, count: int) -> Sheet:
+        """Where the cloth and its key go on paper, with the block's upper left corner at left, top."""
+        wide, _ = self.size(scale, count)
+        y = top - self.caption_height(wide)
+        rows = []
+        for a, b, tall in self.rows(count):
+            bottom = y - WORDS - tall * scale
+            rows.append(Row(a, b, tall, left + LEFT, bottom, scale))
+            y = bottom - WORDS - RULER - ROW_GAP
+        high = key_height(self.keyed, wide)
+        return Sheet(0.0, 0.0, scale, 1.0, tuple(rows), (left, y + ROW_GAP - high + 2.0, wide, high), False)
+
+    def draw(self, pen: Pen, page: Composition, left: float, top: float, scale: float, count: int) -> None:
+        wide, _ = self.size(scale, count)
+        y = top
+        for text, size, bold in self.caption(wide):
+            y -= 1.35 * size * POINT
+            pen.level(left, y + 0.6 * size * POINT, text, size, bold=bold, across="left")
+        ink(pen, page, self.material, self.job)
+
+
+@dataclass(frozen=True)
+class Shopping:
+    """What to buy, with a box to tick for each."""
+
+    layout: Layout
+    job: Job
+
+    @cached_property
+    def lines(self) -> list[tuple[str, str, str]]:
+        items = shopping_list(self.layout, self.job)
+        return [
+            (
+                item.amount,
+                capital(item.what) + (f", {item.detail}" if item.detail else ""),
+                money(item.cost, item.currency) if item.cost is not None else "",
+            )
+            for item in items
+        ]
+
+    def _columns(self, wide: float) -> tuple[float, float, float]:
+        first = max(text_width(a, TEXT, True) for a, _, _ in self.lines) + 2.0
+        last = max(text_width(c, TEXT) for _, _, c in self.lines) + 2.0
+        return 5.0 + first, wide - 5.0 - first - last, last
+
+    def natural_width(self) -> float:
+        first, _, last = self._columns(100.0)
+        words = max(text_width(b, TEXT) for _, b, _ in self.lines)
+        return min(max(first + words + last + 1.0, NARROWEST_CAPTION), 120.0)
+
+    def height(self, wide: float) -> float:
+        _, room, _ = self._columns(wide)
+        return 6.0 + sum(_line_height(len(wrapped(b, room, TEXT))) for _, b, _ in self.lines)
+
+    def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
+        pen.level(left, top - 2.6, "Shopping list", 9.0, bold=True, across="left")
+        lead, room, _ = self._columns(wide)
+        y = top - 6.0
+        for amount, words, cost in self.lines:
+            texts = wrapped(words, room, TEXT)
+            _tick_box(pen, left, y)
+            pen.level(left + lead - 2.0, y - 2.1, amount, TEXT, bold=True, across="right")
+            for text in texts:
+                pen.level(left + lead, y - 2.1, text, TEXT, across="left")
+                if text is texts[0]:
+                    pen.level(left + wide, y - 2.1, cost, TEXT, across="right")
+                y -= LINE
+            y -= _line_height(len(texts)) - LINE * len(texts)
+
+
+def _line_height(lines: int) -> float:
+    return LINE * lines + 0.7
+
+
+def _tick_box(pen: Pen, left: float, top: float) -> None:
+    x0, y0, side = left + 0.3, top - 3.1, 2.5
+    pen.line([(x0, y0), (x0 + side, y0), (x0 + side, y0 + side), (x0, y0 + side), (x0, y0)], 0.5)
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The cutting chart of one lay, or a stretch of its lines, with a box to tick for each line."""
+
+    material: MaterialLayout
+    job: Job
+    first: int = 0
+    last: int | None = None
+
+    @cached_property
+    def cells(self) -> list[tuple[str, ...]]:
+        fabric = self.job.fabrics[self.material.material]
+        rows = [chart_cells(row, fabric) for row in cutting_chart(self.material, self.job)]
+        return rows[self.first : self.last]
+
+    @cached_property
+    def _natural(self) -> list[float]:
+        columns = enumerate(zip(HEADINGS, *self.cells, strict=True))
+        return [
+            max(text_width(column[0], SMALL, True), *(text_width(t, TEXT, k == 1) for t in column[1:])) + 2.6
+            for k, column in columns
+        ]
+
+    def widths(self, wide: float | None) -> list[float]:
+        """Millimetres of each column with its gap; the names narrowed where ``wide`` asks for it."""
+        found = list(self._natural)
+        if wide is not None and sum(found) + 5.0 > wide:
+            found[1] = max(22.0, found[1] - (sum(found) + 5.0 - wide))
+        return found
+
+    def natural_width(self) -> float:
+        return sum(self.widths(None)) + 5.0
+
+    def row_heights(self, wide: float) -> list[float]:
+        name = self.widths(wide)[1] - 2.6
+        if name >= self._natural[1] - 2.6:
+            return [_line_height(1)] * len(self.cells)
+        return [_line_height(len(wrapped(row[1], name, TEXT, True))) for row in self.cells]
+
+    def height(self, wide: float) -> float:
+        return 9.4 + sum(self.row_heights(wide))
+
+    def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
+        more = " (continued)" if self.first else ""
+        heading = f"Cutting chart: {self.material.material}{more}"
+        pen.level(left, top - 2.6, heading, 9.0, bold=True, across="left")
+        widths = self.widths(wide)
+        names = widths[1] - 2.6 + 0.01
+        scale = min(1.0, wide / (sum(widths) + 5.0))
+        widths = [w * scale for w in widths]
+        y = top - 7.2
+        starts = [left + 5.0]
+        for w in widths[:-1]:
+            starts.append(starts[-1] + w)
+        for index, heading in enumerate(HEADINGS):
+            self._cell(pen, starts[index], widths[index], y, index, heading, SMALL * scale, bold=True)
+        y -= 1.9
+        right = left + 5.0 + sum(widths)
+        pen.line([(left, y), (right, y)], 0.8)
+        heights = self.row_heights(wide)
+        for number, (row, high) in enumerate(zip(self.cells, heights, strict=True)):
+            if number % 2:
+                pen.area([(left, y), (right, y), (right, y - high), (left, y - high)], "#ececec", 0.5)
+            _tick_box(pen, left, y - 0.3)
+            for index, text in enumerate(row):
+                lines = wrapped(text, names, TEXT, True) if index == 1 else [text]
+                for k, line in enumerate(lines):
+                    self._cell(
+                        pen, starts[index], widths[index], y - 2.0 - LINE * k, index, line, TEXT * scale
+                    )
+            y -= high
+        pen.line([(left, y), (right, y)], 0.5)
+
+    @staticmethod
+    def _cell(
+        pen: Pen, x: float, wide: float, y: float, index: int, text: str, size: float, bold: bool = False
+    ) -> None:
+        if index in (0, 2, 7):
+            pen.level(x + wide - 2.6, y, text, size, bold=bold, across="right")
+        else:
+            pen.level(x, y, text, size, bold=bold or index == 1, across="left")
+
+    def split(self, wide: float, room: float) -> tuple[Chart, Chart | None]:
+        """As many lines as fit into ``room`` millimetres, and the rest."""
+        high, fits = 9.4, 0
+        for row in self.row_heights(wide):
+            high += row
+            if high > room:
+                break
+            fits += 1
+        if fits >= len(self.cells):
+            return self, None
+        cut = self.first + max(fits, 1)
+        return replace(self, last=cut), replace(self, first=cut)
+
+
+@dataclass(frozen=True)
+class Notes:
+    """How to read the chart, and what to mind before cutting (that only where room is left)."""
+
+    layout: Layout
+    job: Job
+
+    @cached_property
+    def reading(self) -> list[tuple[str, str]]:
+        found: dict[str, str] = {}
+        for material in self.layout.materials:
+            for what, text in chart_notes(material, self.job):
+                # One material's chart may say more than another's.
+                if len(text) > len(found.get(what, "")):
+                    found[what] = text
+        return list(found.items())
+
+    def height(self, wide: float) -> float:
+        return 2.5 + 3.0 * len(self._lines(self.reading, wide))
+
+    def cautions_height(self, wide: float) -> float:
+        return 6.0 + 3.0 * len(self._lines(self._cautions, wide))
+
+    @cached_property
+    def _cautions(self) -> list[tuple[str, str]]:
+        return [("•", text) for text in cautions(self.layout, self.job)]
+
+    def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
+        self._draw(pen, self.reading, left, top - 2.5, wide)
+
+    def draw_cautions(self, pen: Pen, left: float, top: float, wide: float) -> None:
+        pen.level(left, top - 2.6, "Before you cut", 9.0, bold=True, across="left")
+        self._draw(pen, self._cautions, left, top - 6.0, wide)
+
+    def _draw(self, pen: Pen, what: Sequence[tuple[str, str]], left: float, y: float, wide: float) -> None:
+        for line in self._lines(what, wide):
+            for x, word, bold in line:
+                pen.level(left + x, y - 1.6, word, SMALL, bold=bold, across="left")
+            y -= 3.0
+
+    @staticmethod
+    def _lines(what: Sequence[tuple[str, str]], wide: float) -> list[list[tuple[float, str, bool]]]:
+        """Running text, the heads in bold: each line's words with the x they begin at."""
+        gap = text_width(" ", SMALL)
+        lines: list[list[tuple[float, str, bool]]] = [[]]
+        x = 0.0
+        for head, text in what:
+            for k, word in enumerate([head, *text.split()]):
+                takes = text_width(word, SMALL, k == 0)
+                if x > 0 and x + takes > wide:
+                    lines.append([])
+                    x = 0.0
+                lines[-1].append((x, word, k == 0))
+                x += takes + gap
+            x += 2 * gap
+        return lines
+
+
+@dataclass
+class Contents:
+    """Everything that goes on the page or pages."""
+
+    lays: list[Lay]
+    shopping: Shopping
+    charts: list[Chart]
+    notes: Notes
+
+    def explain(self, keys: Sequence[Sequence[KeyEntry]]) -> None:
+        """Give each lay its key; what an earlier one explains is not explained again."""
+        seen: set[str] = set()
+        for lay, key in zip(self.lays, keys, strict=True):
+            lay.keyed = tuple(entry for entry in key if entry.number or entry.symbol not in seen)
+            seen |= {entry.symbol for entry in key if not entry.number}
+
+
+@dataclass(frozen=True)
+class Scales:
+    """How large the lays are drawn: the longest in ``count`` rows, the others ``share`` times its scale."""
+
+    scale: float
+    longest: int
+    count: int
+    share: float
+
+    def of(self, index: int) -> tuple[float, int]:
+        """Scale and number of rows of one lay."""
+        if index == self.longest:
+            return self.scale, self.count
+        return self.share * self.scale, 1
+
+
+Box = tuple[float, float, float, float]
+"""Left, top, width and height on a page, in millimetres."""
+Block = tuple[int, Box, Shopping | Chart | Notes]
+"""The page a block is on, where, and the block."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Where everything goes. ``at`` holds left, top, scale and rows of each lay, all on the first page;
+    ``free`` is room left over on the last page."""
+
+    scales: Scales
+    size: tuple[float, float]
+    at: list[tuple[float, float, float, int]]
+    blocks: list[Block]
+    pages: int
+    free: Box
+
+    @property
+    def smallest(self) -> float:
+        return min(scale for _, _, scale, _ in self.at)
+
+    @property
+    def merit(self) -> tuple[bool, int, float]:
+        """Legible, on few pages, large; in this order."""
+        large = self.scales.scale * self.scales.share**0.5 * (0.75 if self.scales.count > 1 else 1.0)
+        return self.smallest >= LEGIBLE, -self.pages, large
+
+
+Arrange = Callable[[tuple[float, float], Contents, Scales], Plan | None]
+
+
+def _best_plan(page: tuple[float, float], contents: Contents) -> Plan:
+    """The arrangement with the largest pictures on one page, or on more where that is not legible."""
+    upright, across = page, (page[1], page[0])
+    ways: list[tuple[tuple[float, float], Arrange]] = [
+        (upright, _stacked),
+        (across, _stacked),
+        (across, _beside),
+        (upright, _apart),
+        (across, _apart),
+    ]
+    plans = [plan for size, way in ways for plan in _largest(size, contents, way)]
+    return max(plans, key=lambda plan: plan.merit)
+
+
+def _largest(size: tuple[float, float], contents: Contents, arrange: Arrange) -> list[Plan]:
+    """For every number of rows and every share, the plan with the largest scale that fits."""
+    longest = max(range(len(contents.lays)), key=lambda k: contents.lays[k].material.length)
+    found = []
+    for count in range(1, MOST_ROWS + 1):
+        for share in (1.0, 0.75, 0.55) if len(contents.lays) > 1 else (1.0,):
+            low, high, best = TINIEST, LARGEST_SCALE, None
+            for _ in range(10):
+                scale = low if best is None else (low + high) / 2
+                plan = arrange(size, contents, Scales(scale, longest, count, share))
+                if plan is not None:
+                    low, best = scale, plan
+                elif best is None:
+                    break
+                else:
+                    high = scale
+            if best is not None:
+                found.append(best)
+    return found
+
+
+def _flow(contents: Contents, scales: Scales, wide: float) -> tuple[list[Box], float] | None:
+    """Pictures, then the shopping list, beside and below each other: the depth of each counts from the
+    top of the first; and the depth of all."""
+    placed: list[Box] = []
+    x = depth = tall = 0.0
+    for index in range(len(contents.lays) + 1):
+        if index < len(contents.lays):
+            w, h = contents.lays[index].size(*scales.of(index))
+        else:
+            w = min(contents.shopping.natural_width(), wide)
+            if x > 0 and x + w > wide and wide - x >= NARROWEST_CAPTION:
+                # What stands beside a picture may be narrower.
+                w = wide - x
+            h = contents.shopping.height(w)
+            # Under a short picture beside a tall one is room, too.
+            last = placed[-1] if placed else None
+            if last is not None and (x > 0 and x + w > wide) and last[1] + last[3] + GAP + h <= depth + tall:
+                placed.append((last[0], last[1] + last[3] + GAP, max(last[2], NARROWEST_CAPTION), h))
+                continue
+        if x > 0 and x + w > wide + 1e-6:
+            x, depth, tall = 0.0, depth + tall + GAP, 0.0
+        if w > wide + 1e-6:
+            return None
+        placed.append((x, depth, w, h))
+        x += w + GAP
+        tall = max(tall, h)
+    return placed, depth + tall
+
+
+def _plan(
+    size: tuple[float, float],
+    contents: Contents,
+    scales: Scales,
+    placed: list[Box],
+    blocks: list[Block],
+    pages: int,
+    free: Box,
+) -> Plan:
+    top = size[1] - MARGIN - HEADING
+    at = [
+        (MARGIN + x, top - depth, *scales.of(k))
+        for k, (x, depth, _, _) in enumerate(placed[: len(contents.lays)])
+    ]
+    x, depth, wide, high = placed[-1]
+    shopping: Block = (0, (MARGIN + x, top - depth, wide, high), contents.shopping)
+    return Plan(scales, size, at, [shopping, *blocks], pages, free)
+
+
+def _stacked(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
+    """Pictures and the shopping list at the top, the charts across the page below."""
+    charts, notes = contents.charts, contents.notes
+    wide, room = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - HEADING
+    top = size[1] - MARGIN - HEADING
+    flowed = _flow(contents, scales, wide)
+    if flowed is None:
+        return None
+    placed, depth = flowed
+    chart_wide = min(wide, max(chart.natural_width() for chart in charts))
+    blocks: list[Block] = []
+    begin = depth + GAP
+    for chart in charts:
+        depth += GAP
+        high = chart.height(chart_wide)
+        blocks.append((0, (MARGIN, top - depth, chart_wide, high), chart))
+        depth += high
+    beside = wide - chart_wide - 2 * GAP
+    if beside >= 45.0:
+        x, high = MARGIN + chart_wide + 2 * GAP, notes.height(beside)
+        blocks.append((0, (x, top - begin, beside, high), notes))
+        depth = max(depth, begin + high)
+        below = begin + high + GAP
+        free = (x, top - below, beside, room - below)
+        if notes.cautions_height(beside) > free[3]:
+            free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
+    else:
+        high = notes.height(wide)
+        blocks.append((0, (MARGIN, top - depth, wide, high), notes))
+        depth += high
+        free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
+    return _plan(size, contents, scales, placed, blocks, 1, free) if depth <= room else None
+
+
+def _beside(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
+    """Pictures and the shopping list at the left, charts at the right."""
+    charts, notes = contents.charts, contents.notes
+    room = size[1] - 2 * MARGIN - HEADING
+    top = size[1] - MARGIN - HEADING
+    chart_wide = max(chart.natural_width() for chart in charts)
+    wide = size[0] - 2 * MARGIN - chart_wide - 2 * GAP
+    flowed = _flow(contents, scales, wide) if wide >= NARROWEST_CAPTION else None
+    if flowed is None or flowed[1] > room:
+        return None
+    placed, depth = flowed
+    x, down = size[0] - MARGIN - chart_wide, 0.0
+    blocks: list[Block] = []
+    for chart in charts:
+        high = chart.height(chart_wide)
+        blocks.append((0, (x, top - down, chart_wide, high), chart))
+        down += high + GAP
+    down -= GAP
+    high = notes.height(chart_wide)
+    blocks.append((0, (x, top - down, chart_wide, high), notes))
+    down += high
+    if down > room:
+        return None
+    free = (x, top - down - GAP, chart_wide, room - down - GAP)
+    if notes.cautions_height(chart_wide) > free[3]:
+        free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
+    return _plan(size, contents, scales, placed, blocks, 1, free)
+
+
+def _apart(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
+    """Pictures and the shopping list on the first page, the charts on as many more as they take."""
+    notes = contents.notes
+    wide, room = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - HEADING
+    top = size[1] - MARGIN - HEADING
+    flowed = _flow(contents, scales, wide)
+    if flowed is None or flowed[1] > room:
+        return None
+    blocks: list[Block] = []
+    page, down = 1, 0.0
+    for whole in contents.charts:
+        chart: Chart | None = whole
+        while chart is not None:
+            # A heading and three lines at least, or the chart begins on the next page.
+            if down > 0 and room - down < 9.4 + 3 * _line_height(1):
+                page, down = page + 1, 0.0
+            part, chart = chart.split(wide, room - down)
+            high = part.height(wide)
+            blocks.append((page, (MARGIN, top - down, wide, high), part))
+            down += high + GAP
+            if chart is not None:
+                page, down = page + 1, 0.0
+    high = notes.height(wide)
+    if down - GAP + high > room:
+        page, down = page + 1, GAP
+    blocks.append((page, (MARGIN, top - down + GAP, wide, high), notes))
+    down += high
+    free = (MARGIN, top - down, wide, room - down)
+    return _plan(size, contents, scales, flowed[0], blocks, page + 1, free)
+
+
+def _drawn(
+    plan: Plan, contents: Contents, compositions: Sequence[Composition], layout: Layout, job: Job
+) -> list[Any]:
+    figures, pens = [], []
+    width, height = plan.size
+    for number in range(1, plan.pages + 1):
+        figure, pen = blank_page(width, height)
+        name = job_title(layout, job)
+        size, room = 14.0, width - 2 * MARGIN - 30.0
+        takes = text_width(name, size, True)
+        size = size if takes <= room else size * room / takes
+        pen.level(MARGIN, height - MARGIN - 3.0, name, size, bold=True, across="left")
+        if plan.pages > 1:
+            page = f"page {number} of {plan.pages}"
+            pen.level(width - MARGIN, height - MARGIN - 3.0, page, 8.0, across="right")
+        pen.line([(MARGIN, height - MARGIN - 7.0), (width - MARGIN, height - MARGIN - 7.0)], 0.8)
+        figures.append(figure)
+        pens.append(pen)
+    for lay, composition, at in zip(contents.lays, compositions, plan.at, strict=True):
+        lay.draw(pens[0], composition, *at)
+    for number, (left, top, wide, _), block in plan.blocks:
+        block.draw(pens[number], left, top, wide)
+    left, top, wide, high = plan.free
+    if contents.notes.cautions_height(wide) <= high:
+        contents.notes.draw_cautions(pens[-1], left, top, wide)
+    return figures
