@@ -16,7 +16,9 @@ FARTHEST = 1e7
 DEEPEST = 8
 """How deep blocks may be inserted in one another."""
 MOST_ENTITIES = 100_000
-"""Entities that one piece may hold, inserted blocks counted as often as they are inserted."""
+"""Entities that one piece or plain drawing may hold."""
+MOST_INSERTED = 20_000
+"""Entities that come in by inserted blocks, each as often as its block is inserted."""
 MOST_POINTS = 500_000
 """Points of lines that one piece may hold, all together."""
 MOST_CONTROLS = 5_000
@@ -63,6 +65,7 @@ class Shapes:
     words: list[Words] = field(default_factory=list)
     other: Counter[str] = field(default_factory=Counter)
     entities: int = 0
+    inserted: int = 0
     points: int = 0
 
     def unread(self) -> str:
@@ -94,6 +97,9 @@ def _collect(
         shapes.entities += 1
         if shapes.entities > MOST_ENTITIES:
             raise Unreadable(f"holds more than {MOST_ENTITIES:,} entities; export fewer at a time")
+        shapes.inserted += bool(inside)
+        if shapes.inserted > MOST_INSERTED:
+            raise Unreadable(f"inserts more than {MOST_INSERTED:,} entities by blocks; draw them once each")
         # On layer 0 of a block the layer is that of the insertion, says the published DXF reference.
         own = str(entity.dxf.get("layer", "0")).strip()
         on = layer if layer is not None and own == "0" else own
@@ -124,7 +130,7 @@ def _insert(entity: Any, chord: float, shapes: Shapes, inside: tuple[str, ...], 
     at = _flat(entity, entity.dxf.insert)
     shapes.marks.append(Mark(on, at))
     copies = max(1, int(entity.dxf.get("row_count", 1))) * max(1, int(entity.dxf.get("column_count", 1)))
-    if copies > MOST_ENTITIES:
+    if copies > MOST_INSERTED:
         raise Unreadable(f"block {name} is inserted {copies:,} times; draw it less often")
     for one in entity.multi_insert() if copies > 1 else [entity]:
         _collect(one.virtual_entities(), chord, shapes, (*inside, name), on, True)
