@@ -105,6 +105,10 @@ class _Work:
     loose_texts: list[Text] = field(default_factory=list)
     marked: list[tuple[Object, Said]] = field(default_factory=list)
     used_texts: set[int] = field(default_factory=set)
+    tree: tuple[int, Any] = (0, None)
+    """A spatial index of the pieces, and how many there were when it was made (they only get fewer)."""
+    members: tuple[int, dict[int, list[Piece]]] = (0, {})
+    """The pieces in each group, and how many there were."""
 
     def wrong(self, where: str, what: str) -> InputError:
         return sentence(self.path, [where], what)
@@ -148,8 +152,6 @@ class _Work:
         self._take_out_squares()
         self._take_out_repeats()
         self._nested()
-        if len(self.pieces) > MOST_PIECES:
-            raise sentence(self.path, [], f"has more than {MOST_PIECES} closed shapes, which is no pattern")
         if not self.pieces:
             raise sentence(
                 self.path,
@@ -172,6 +174,8 @@ class _Work:
             ) from None
         made = Piece(thing, stroke, points, Polygon(points))
         self.pieces.append(made)
+        if len(self.pieces) > MOST_PIECES:
+            raise sentence(self.path, [], f"has more than {MOST_PIECES} closed shapes, which is no pattern")
         return made
 
     def _name(self, thing: Object) -> str | None:
@@ -227,12 +231,8 @@ class _Work:
     def _nearest_square(self, at: Point) -> Piece | None:
         from shapely import Point as Dot
 
-        near = [
-            (piece.shape.distance(Dot(at)), i)
-            for i, piece in enumerate(self.pieces)
-            if len(piece.points) == 4 and piece.shape.distance(Dot(at)) < 25
-        ]
-        return self.pieces[min(near)[1]] if near else None
+        near = [piece for piece in self._near(Dot(at), 25) if len(piece.points) == 4]
+        return min(near, key=lambda piece: piece.shape.distance(Dot(at)), default=None)
 
     def _take_out_repeats(self) -> None:
         """The same outline drawn twice in one place (once filled, once as a line) is one piece."""
@@ -356,17 +356,35 @@ class _Work:
 
     def _held(self, groups: Sequence[Group]) -> Piece | None:
         """The one outline in the innermost of the groups that holds any."""
+        members = self._members()
         for group in reversed(groups):
-            inside = [p for p in self.pieces if any(other.key == group.key for other in p.groups)]
+            inside = members.get(group.key, [])
             if inside:
                 return inside[0] if len(inside) == 1 else None
         return self.pieces[0] if len(self.pieces) == 1 else None
+
+    def _members(self) -> dict[int, list[Piece]]:
+        if self.members[0] != len(self.pieces):
+            found: dict[int, list[Piece]] = {}
+            for piece in self.pieces:
+                for group in piece.groups:
+                    found.setdefault(group.key, []).append(piece)
+            self.members = (len(self.pieces), found)
+        return self.members[1]
+
+    def _near(self, shape: Any, reach: float) -> list[Piece]:
+        """The pieces whose areas lie within ``reach`` of a shapely geometry, in the order drawn."""
+        from shapely import STRtree
+
+        if self.tree[0] != len(self.pieces):
+            self.tree = (len(self.pieces), STRtree([piece.shape for piece in self.pieces]))
+        return [self.pieces[i] for i in sorted(self.tree[1].query(shape, "dwithin", reach))]
 
     def _around(self, at: Point, slack: float = 0.0) -> Piece | None:
         """The smallest outline around a point."""
         from shapely import Point as Dot
 
-        around = [piece for piece in self.pieces if piece.shape.distance(Dot(at)) <= slack]
+        around = self._near(Dot(at), slack)
         inside = [piece for piece in around if piece.shape.distance(Dot(at)) == 0] or around
         return min(inside, key=lambda piece: piece.shape.area) if inside else None
 
@@ -375,11 +393,12 @@ class _Work:
         from shapely import MultiPoint
 
         dots = MultiPoint(points)
-        ranked = sorted(
+        near = [
             (max(0.0, piece.shape.exterior.distance(dots) - REACH), piece.shape.area, i)
-            for i, piece in enumerate(self.pieces)
-        )
-        return self.pieces[ranked[0][2]] if ranked and ranked[0][0] <= REACH else None
+            for i, piece in enumerate(self._near(dots, 2 * REACH))
+        ]
+        best = min(near, default=None)
+        return self._near(dots, 2 * REACH)[best[2]] if best and best[0] <= REACH else None
 
     # Words
 
@@ -403,8 +422,7 @@ class _Work:
         alone: list[Said] = []
         shared: list[Said] = []
         for group in reversed(piece.groups):
-            count = sum(any(other.key == group.key for other in p.groups) for p in self.pieces)
-            (alone if count == 1 else shared).append(group.said)
+            (alone if len(self._members()[group.key]) == 1 else shared).append(group.said)
         told = [*own, *alone, *piece.texts]
         everything = [*told, *shared]
         name = next((said.name for said in told if said.name), None)
@@ -562,7 +580,8 @@ def _share(point: Point, line: tuple[Point, Point]) -> float:
 
 
 def _holds(outer: Piece, inner: Piece) -> bool:
-    return bool(outer.shape.area > inner.shape.area and outer.shape.contains(inner.shape))
+    (a, b, c, d), (e, f, g, h) = outer.shape.bounds, inner.shape.bounds
+    return a <= e and b <= f and c >= g and d >= h and bool(outer.shape.contains(inner.shape))
 
 
 def _same_shape(one: Piece, other: Piece) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from marker.importing.found import FoundCut, How
+from marker.importing.squares import stated
 from marker.units import NotALength, parse_length
 
 Kind = Literal["outline", "grain", "fold", "notch", "drill", "line", "region", "test square", "ignore"]
@@ -89,7 +90,7 @@ def _with(said: Said, text: str, is_id: bool) -> Said:
             return replace(said, kind=word, kind_name=name)
     square = _SQUARE.fullmatch(text)
     if square:
-        return _with_square(said, text, (square[1] or square[2] or "").strip(" ,:="))
+        return _with_square(said, square[1] or square[2] or "")
     if lower == "guide":
         return replace(said, guide=True)
     cut = _CUT.fullmatch(text)
@@ -109,12 +110,8 @@ def _with(said: Said, text: str, is_id: bool) -> Said:
     return said if said.name else replace(said, name=text)
 
 
-def _with_square(said: Said, text: str, length: str) -> Said:
-    try:
-        parse_length(length or "100 mm")
-    except NotALength:
-        return _wrong(said, text)
-    return replace(said, kind="test square", kind_name=length or "100 mm")
+def _with_square(said: Said, words: str) -> Said:
+    return replace(said, kind="test square", kind_name=words if stated(words) else "100 mm / 4 in")
 
 
 def _with_allowance(said: Said, text: str, value: str) -> Said:

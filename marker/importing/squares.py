@@ -52,14 +52,14 @@ def _sentence(stroke: Stroke, words: str) -> str:
     named = [side for side in stated(words) if parse_length(side) > 0] or ["100 mm"]
     if measured is None:
         return f"Careful: the test square of {named[0]} is no rectangle, so the scale was not checked on it."
-    mean = sum(measured) / 2
-    side = min(named, key=lambda side: abs(math.log(mean / parse_length(side))))
-    shares = [length / parse_length(side) for length in measured]
-    told = f"the test square of {side} measures {measured[0]:.2f} by {measured[1]:.2f} mm"
-    if max(abs(share - 1) for share in shares) <= TOLERANCE:
-        return f"{told.capitalize()}: the scale is right."
-    percent = " by ".join(f"{100 * share:.1f} %" for share in dict.fromkeys(round(s, 3) for s in shares))
+    told = f"the test square of {' / '.join(named)} measures {measured[0]:.2f} by {measured[1]:.2f} mm"
+    means = {side: sum(measured) / 2 / parse_length(side) for side in named}
+    for side in named:
+        if max(abs(length / parse_length(side) - 1) for length in measured) <= TOLERANCE:
+            return f"{told.capitalize()}: the scale is right."
+    percent = " or ".join(f"{100 * mean:.1f} % of {side}" for side, mean in means.items())
+    mends = " or ".join(f"--scale {100 / mean:.2f}%" for mean in means.values())
     return (
-        f"Careful: {told}, which is {percent} of what it should be; nothing was corrected. "
-        f"If the square is right, import again with --scale {200 / sum(shares):.2f}%."
+        f"Careful: {told}, which is {percent}; nothing was corrected. "
+        f"If the square is right, import again with {mends}."
     )

@@ -20,7 +20,7 @@ What an object is (said by itself, or else by the nearest group around it that s
     drill           a mark inside the piece, at the middle of the object
     line            a line inside the piece to mark and not to cut; so are open paths that say nothing
     region NAME     a closed path: a part of the piece that can be cut on its own
-    test square 100 mm    a square to check the scale on; any length may stand there
+    test square 100 mm    a square to check the scale on; any length may stand there, or several
     ignore          not part of the pattern (frames, legends, photographs under the drawing)
 
 About a piece (said by its outline, by a group that holds that one outline only, or by text on the piece):
@@ -64,12 +64,14 @@ from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, Options, Point
 from marker.importing.phrases import Said, read_words
 from marker.importing.stroke import Stroke, Unreadable, ellipse, ring_stroke, strokes_of
-from marker.importing.xml_tree import MOST_ELEMENTS, Element, read_xml
+from marker.importing.xml_tree import Element, read_xml
 from marker.units import unit_size
 
 SVG = "http://www.w3.org/2000/svg"
 PX = 25.4 / 96
 """Millimetres in a px: 96 to the inch (W3C CSS Values and Units 3, section 6.2)."""
+MOST_OBJECTS = 20_000
+"""Objects that a drawing may draw, those used several times counted each time."""
 MOST_PATH_DATA = 4_000_000
 """Letters of path data in a file."""
 
@@ -243,11 +245,11 @@ class _Reader:
 
     def _visit(self, element: Element, outer: Affine, groups: tuple[Group, ...], size: Point) -> None:
         self.visited += 1
-        if self.visited > MOST_ELEMENTS:
+        if self.visited > MOST_OBJECTS:
             raise sentence(
                 self.path,
                 [],
-                f"draws more than {MOST_ELEMENTS} objects; leave only the pieces in the drawing",
+                f"draws more than {MOST_OBJECTS} objects; leave only the pieces in the drawing",
             )
         if element.space not in ("", SVG) or element.name in _NOT_DRAWN:
             return
