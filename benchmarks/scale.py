@@ -68,7 +68,7 @@ def _peak() -> float:
     return used / (1024 * 1024 if sys.platform == "darwin" else 1024)
 
 
-HEAD = "garments,pieces,kinds,corners,bound s,tables s,first s,density %,gap %,search s,check s,peak MB,before"
+HEAD = "garments,pieces,kinds,corners,bound s,table s,first s,density %,gap %,search s,check s,peak MB,start"
 
 
 @click.command(context_settings={"show_default": True})

@@ -98,10 +98,9 @@ def is_valid(problem: Problem, solution: Solution, no_fit: NoFitPolygons | None 
     low, high = at.windows(solution.length)
     if (at.position[: at.free] < low).any() or (at.position[: at.free] > high).any():
         return False
-    for i, j in at.near(0.0):
-        place = at.position[j] - at.position[i]
-        rings = no_fit(at.shapes[i], at.shapes[j])
-        if is_inside(rings, *place.tolist()) and np.hypot(*_way_out(rings, place)) > TOUCH:
+    for i, j in _overlapping(at, no_fit):
+        way = _way_out(no_fit(at.shapes[i], at.shapes[j]), at.position[j] - at.position[i])
+        if np.hypot(*way) > TOUCH:
             return False
     return True
 
@@ -186,6 +185,7 @@ def _planes(at: _Places, no_fit: NoFitPolygons, trust: float, sideways: bool = F
     """Half-planes that keep every near pair apart (or nearly overlapping pairs from overlapping further)."""
     first, second, normals, bounds = [], [], [], []
     prepared: dict[tuple[Shape, Shape], tuple[_Float, _Float, _Float]] = {}
+    overlapping = set(_overlapping(at, no_fit))
     for i, j in at.near(2 * trust):
         pair = at.shapes[i], at.shapes[j]
         edges = prepared.get(pair)
@@ -193,7 +193,7 @@ def _planes(at: _Places, no_fit: NoFitPolygons, trust: float, sideways: bool = F
             edges = prepared[pair] = _edges(no_fit(*pair))
         place = at.position[j] - at.position[i]
         # Of shapes that overlap, go on from the nearest place where they just touch.
-        way = _way_out(no_fit(*pair), place) if is_inside(no_fit(*pair), *place.tolist()) else np.zeros(2)
+        way = _way_out(no_fit(*pair), place) if (i, j) in overlapping else np.zeros(2)
         reach = trust if j >= at.free else 2 * trust
         for x, y, bound in _free_region(*edges, place + way, reach, sideways):
             first.append(i)
@@ -262,6 +262,14 @@ def _free_region(
         crossing = a + (before / across)[:, None] * (b - a)
         a, b = np.where(cut_a[:, None], crossing, a), np.where(cut_b[:, None], crossing, b)
     return found
+
+
+def _overlapping(at: _Places, no_fit: NoFitPolygons) -> Iterator[tuple[int, int]]:
+    """Pairs (i < j) that overlap at all."""
+    for i, j in at.near(0.0):
+        place = at.position[j] - at.position[i]
+        if is_inside(no_fit(at.shapes[i], at.shapes[j]), *place.tolist()):
+            yield i, j
 
 
 def _way_out(rings: tuple[_Int, ...], place: _Int) -> _Float:
