@@ -254,7 +254,7 @@ class _Pair:
 
 @lru_cache(maxsize=4096)
 def _pair(fixed: bytes, moving: bytes, flip: tuple[int, int], pitch: float) -> _Pair:
-    """The tables of two outlines (int64[n, 2] as bytes), the moving one flipped; kept for the next problem."""
+    """The tables of two outlines (int64[n, 2] as bytes), the moving one flipped; kept for next time."""
     still = np.frombuffer(fixed, dtype=np.int64).reshape(-1, 2)
     mover = np.frombuffer(moving, dtype=np.int64).reshape(-1, 2) * np.array(flip)
     if flip[0] * flip[1] < 0:

@@ -6,15 +6,12 @@ import numpy as np
 
 from marker.nest.bench import Bench, Layout
 
-FIRST_ORDERS = 6
-"""Orders that are tried for the first layout."""
 
-
-def first_layout(bench: Bench, rng: np.random.Generator, orders: int = FIRST_ORDERS) -> Layout:
+def first_layout(bench: Bench, rng: np.random.Generator, orders: int, jitter: float) -> Layout:
     """The best of a few layouts built in slightly different orders; certified free of overlap."""
     best = None
-    for n in range(orders):
-        layout = build(bench, rng, 0.0 if n == 0 else 0.3)
+    for _ in range(orders):
+        layout = build(bench, rng, jitter)
         if best is None or layout.length < best.length:
             best = layout
     assert best is not None

@@ -1,0 +1,209 @@
+"""One line of search: a workbench, the best layout so far, and failed attempts to go on from.
+
+The family of methods is known from Egeblad, Nielsen & Odgaard (2007), Imamichi, Yagiura & Nagamochi
+(2009), Elkeran (2013) and Gardeyn, Vanden Berghe & Wauters (2025): overlap minimisation at a given
+length by guided local search, with a pool of failed attempts to go on from. Here one shape is moved at a
+time, to the best place that a landscape of overlap over the whole strip shows (``kernels.move``).
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+import numpy as np
+
+from marker.nest.bench import Bench, Layout
+from marker.nest.budget import Meter
+from marker.nest.compaction import compact
+from marker.nest.disturb import scatter, shift_behind, swap_slices, swap_two, turn_slice
+from marker.nest.landscape import Tables
+from marker.nest.nfp import NoFitPolygons
+from marker.nest.problem import Problem, Solution
+from marker.nest.start import first_layout
+
+PATIENCE = 200
+"""Passes without 2 % less overlap after which a length is given up while exploring."""
+
+FINE_PATIENCE = 100
+"""The same while compressing."""
+
+FIRST_STEP = 0.02
+LATER_STEP = 0.005
+LAST_STEP = 0.002
+"""Shares of the length that exploring takes off at a time: at first, when going on from a given layout, and
+after failures at least."""
+
+FINE_STEP = 0.0008
+FINEST_STEP = 0.00004
+"""The same for compressing, at the beginning and at the end."""
+
+STRIKES = 3
+"""Failed attempts at a length after which a smaller step is tried."""
+
+
+NEARLY = 2.0
+"""Overlap, in terms of the slice cut out, below which a failed attempt is tried with half the slice back."""
+
+POOL = 12
+"""Failed attempts kept to go on from."""
+
+WAYS = (
+    (0.45, swap_two),
+    (0.15, swap_slices),
+    (0.20, turn_slice),
+    (0.20, scatter),
+)
+"""How a failed attempt is disturbed before the next, and how often."""
+
+
+class Best:
+    """The shortest certified layout so far, shared by the threads of one search."""
+
+    def __init__(self, on_better: Callable[[Solution], None] | None) -> None:
+        self._lock = threading.Lock()
+        self._on_better = on_better
+        self.length: int | None = None
+
+    def offer(self, bench: Bench) -> None:
+        with self._lock:
+            if self.length is None or bench.length < self.length:
+                self.length = bench.length
+                if self._on_better is not None:
+                    self._on_better(bench.solution())
+
+
+class Searcher:
+    """One thread's search: its own workbench, random numbers and best layout."""
+
+    def __init__(self, tables: Tables, seed: int, best: Best, bound: int) -> None:
+        self.bench = Bench(tables, seed)
+        self.rng = np.random.default_rng(seed)
+        self.best: Layout | None = None
+        self._shared = best
+        self._bound = bound
+        self._step = FIRST_STEP
+        self._failed: list[Layout] = []
+        self._strikes = 0
+
+    @property
+    def done(self) -> bool:
+        """Whether the best layout is as short as any can be."""
+        return self.best is not None and self.best.length <= self._bound
+
+    def record(self) -> bool:
+        """Certifies the present layout and keeps it if it is the shortest so far."""
+        bench = self.bench
+        tight = int(
+            np.ceil((bench.x[: bench.movable] + bench.tables.window[bench.variant, 1]).max(initial=0))
+        )
+        bench.length = min(bench.length, tight)
+        if not bench.certify():
+            return False
+        if self.best is None or bench.length < self.best.length:
+            self.best = bench.layout()
+            self._shared.offer(bench)
+        return True
+
+    @property
+    def length(self) -> int:
+        """Length of the best layout; very long if there is none."""
+        return 1 << 60 if self.best is None else self.best.length
+
+    def start(self, orders: int, jitter: float) -> None:
+        """Builds a first layout: the best of several orders of the shapes."""
+        self.bench.load(first_layout(self.bench, self.rng, orders, jitter))
+        self.record()
+
+    def resize(self, layout: Layout, length: int) -> None:
+        """Loads a layout and cuts a slice out of it (or puts one in) at a random place."""
+        self.bench.load(layout)
+        self.bench.length = length
+        at = self.rng.uniform(0.0, layout.length)
+        shift_behind(self.bench, at, length - layout.length)
+
+    def disturb(self) -> None:
+        """Shakes the present layout in one of several ways."""
+        chance = self.rng.random()
+        for share, way in WAYS:
+            chance -= share
+            if chance < 0.0:
+                way(self.bench, self.rng)
+                return
+
+    def go_on(self, layout: Layout | None) -> None:
+        """Starts from a layout that some search has shortened before: large steps would only fail."""
+        self.best = layout
+        self._step = LATER_STEP
+
+    def adopt(self, layout: Layout) -> None:
+        """Goes on from another searcher's layout if that is shorter than its own best."""
+        if self.best is None or layout.length < self.best.length:
+            self.best = layout
+            self._failed, self._strikes = [], 0
+
+    def explore(self, meter: Meter) -> None:
+        """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
+        assert self.best is not None
+        bench = self.bench
+        target = self._aim()
+        while not meter.over() and not self.done and bench.fits(bench.length):
+            if bench.separate(meter, PATIENCE) and self.record():
+                self._failed, self._strikes = [], 0
+                target = self._aim()
+                continue
+            if meter.over():
+                break
+            self._strikes += 1
+            failed = bench.best_layout()
+            if failed.length == target:
+                self._failed.append(failed)
+                self._failed.sort(key=lambda layout: layout.loss)
+                del self._failed[POOL:]
+                slack = self.best.length - target
+                if failed.loss < NEARLY * slack and slack > 2:
+                    # Almost: somewhat less short it may do, and that is still shorter than the best.
+                    self.resize(failed, target + slack // 2)
+                    continue
+            if self._strikes >= STRIKES and self._step > LAST_STEP:
+                self._step = max(LAST_STEP, self._step / 2)
+                self._failed, self._strikes = [], 0
+            target = self._aim()
+
+    def _aim(self) -> int:
+        """Loads the layout of the next attempt, to be parted; returns the length aimed at."""
+        assert self.best is not None
+        target = self._target(self._step)
+        self._failed = [layout for layout in self._failed if layout.length == target]
+        if not self._failed:
+            self.resize(self.best, target)
+        else:
+            pick = int(abs(self.rng.normal(0.0, 0.25)) * len(self._failed))
+            self.bench.load(self._failed[min(len(self._failed) - 1, pick)])
+            self.disturb()
+        return target
+
+    def squeeze(self, problem: Problem, no_fit: NoFitPolygons) -> None:
+        """Shortens the best layout by linear programming, without changing who lies beside whom."""
+        assert self.best is not None
+        self.bench.load(self.best)
+        before = self.bench.solution()
+        after = compact(problem, before, no_fit=no_fit)
+        if after.length < before.length:
+            self.bench.take(after)
+            self.record()
+
+    def _target(self, step: float) -> int:
+        assert self.best is not None
+        return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
+
+    def compress(self, meter: Meter) -> None:
+        """Shrinks the best layout in ever smaller steps, from the best each time."""
+        while not meter.over() and not self.done:
+            assert self.best is not None
+            step = FINE_STEP * (FINEST_STEP / FINE_STEP) ** meter.used()
+            self.resize(self.best, self._target(step))
+            if not self.bench.fits(self.bench.length):
+                break
+            if self.bench.separate(meter, FINE_PATIENCE):
+                self.record()
