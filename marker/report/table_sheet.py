@@ -38,7 +38,7 @@ LINE = 3.2
 MOST_ROWS = 6
 TINIEST = 1 / 200
 HEADING = 10.0
-NARROWEST_CAPTION = 70.0
+NARROWEST = 56.0
 
 
 def table_sheet_pdf(layout: Layout, job: Job) -> bytes:
@@ -105,7 +105,7 @@ class Lay:
         """Width and height on paper, caption and key included."""
         rows = self.rows(count)
         wide = LEFT + max(b - a for a, b, _ in rows) * scale + self.right
-        wide = max(wide, NARROWEST_CAPTION)
+        wide = max(wide, NARROWEST)
         high = sum(WORDS + tall * scale + WORDS + RULER for _, _, tall in rows) + (count - 1) * ROW_GAP
         return wide, high + self.caption_height(wide) + key_height(self.keyed, wide)
 
@@ -171,7 +171,7 @@ class Shopping:
     def natural_width(self) -> float:
         first, _, last = self._columns(100.0)
         words = max(text_width(b, TEXT) for _, b, _ in self.lines)
-        return min(max(first + words + last + 1.0, NARROWEST_CAPTION), 120.0)
+        return min(max(first + words + last + 1.0, NARROWEST), 120.0)
 
     def height(self, wide: float) -> float:
         _, room, _ = self._columns(wide)
@@ -413,9 +413,11 @@ class Plan:
 
     @property
     def merit(self) -> tuple[bool, int, float]:
-        """Legible, on few pages, large; in this order."""
+        """Legible, on few pages, large; in this order. Where nothing is large enough, size goes first."""
         large = self.scales.scale * self.scales.share**0.5 * (0.75 if self.scales.count > 1 else 1.0)
-        return self.smallest >= LEGIBLE, -self.pages, large
+        if self.smallest >= LEGIBLE:
+            return True, -self.pages, large
+        return False, 0, large * 0.8**self.pages
 
 
 Arrange = Callable[[tuple[float, float], Contents, Scales], Plan | None]
@@ -466,14 +468,14 @@ def _flow(contents: Contents, scales: Scales, wide: float) -> tuple[list[Box], f
             w, h = contents.lays[index].size(*scales.of(index))
         else:
             w = min(contents.shopping.natural_width(), wide)
-            if x > 0 and x + w > wide and wide - x >= NARROWEST_CAPTION:
+            if x > 0 and x + w > wide and wide - x >= NARROWEST:
                 # What stands beside a picture may be narrower.
                 w = wide - x
             h = contents.shopping.height(w)
             # Under a short picture beside a tall one is room, too.
             last = placed[-1] if placed else None
             if last is not None and (x > 0 and x + w > wide) and last[1] + last[3] + GAP + h <= depth + tall:
-                placed.append((last[0], last[1] + last[3] + GAP, max(last[2], NARROWEST_CAPTION), h))
+                placed.append((last[0], last[1] + last[3] + GAP, max(last[2], NARROWEST), h))
                 continue
         if x > 0 and x + w > wide + 1e-6:
             x, depth, tall = 0.0, depth + tall + GAP, 0.0
@@ -545,7 +547,7 @@ def _beside(size: tuple[float, float], contents: Contents, scales: Scales) -> Pl
     top = size[1] - MARGIN - HEADING
     chart_wide = max(chart.natural_width() for chart in charts)
     wide = size[0] - 2 * MARGIN - chart_wide - 2 * GAP
-    flowed = _flow(contents, scales, wide) if wide >= NARROWEST_CAPTION else None
+    flowed = _flow(contents, scales, wide) if wide >= NARROWEST else None
     if flowed is None or flowed[1] > room:
         return None
     placed, depth = flowed
