@@ -40,10 +40,10 @@ def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
         try:
             document, audit = recover.read(io.BytesIO(data), errors="ignore")
         except DXFError as error:
-            reason = " ".join(str(error).split()).rstrip(".")[:150]
+            reason = _printable(" ".join(str(error).split()).rstrip(".")[:150])
+            told = f": {reason}" if " " in reason else ""
             raise InputError(
-                f"{path}: is not a DXF file that can be read"
-                f"{': ' + _printable(reason) if reason else ''}; save it once more as text DXF."
+                f"{path}: is not a DXF file that can be read{told}; save it once more as text DXF."
             ) from None
         except Exception as error:
             # What a reader of foreign files trips over is the file's fault, whatever it is called.

@@ -5,7 +5,11 @@ Layers and fields as secondary sources tell the standard; Units METRIC for milli
 
 from __future__ import annotations
 
+import json
 import math
+import subprocess
+import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -60,7 +64,12 @@ def simple(outline: tuple[d.Point, ...] = BOX, *more: str, quantity: str | None 
 
 def test_every_layer_of_the_standard_is_read(tmp_path: Path) -> None:
     found = read(tmp_path, d.dxf([d.body()], [d.insert("BODY-M"), d.style()]))
-    assert (found.name, found.unit, found.sizes, found.seam_allowance) == ("Oar bag", "mm", ("M",), "included")
+    assert (found.name, found.unit, found.sizes, found.seam_allowance) == (
+        "Oar bag",
+        "mm",
+        ("M",),
+        "included",
+    )
     (piece,) = found.pieces
     assert (piece.name, piece.size) == ("BODY", "M")
     assert ring(piece).equals(Polygon([(x, y - 420) for x, y in d.BODY]))
@@ -217,7 +226,7 @@ def test_inner_outlines_and_cut_outs_become_lines_and_are_told(tmp_path: Path) -
 
 def test_the_boundary_may_be_lines_end_to_end(tmp_path: Path) -> None:
     corners = [*LEANING, LEANING[0]]
-    sides = [d.line(a, b, 1) for a, b in zip(corners, corners[1:], strict=False)]
+    sides = [d.line(a, b, 1) for a, b in pairwise(corners)]
     mixed = [sides[2], d.line(LEANING[1], LEANING[0], 1), sides[3], sides[1]]
     text = d.dxf([d.block("A", *mixed, d.text("Piece Name: FLAP"))], [d.style()])
     assert ring(read(tmp_path, text).pieces[0]).equals(Polygon([(x, y - 60) for x, y in LEANING]))
@@ -384,3 +393,25 @@ def test_crowds_of_marks_and_outlines_are_refused(tmp_path: Path) -> None:
     assert "more than 500 notches" in refused(tmp_path, simple(BOX, many))
     boxes = [d.polyline([(x, 0), (x + 1, 0), (x, 1)], 0) for x in range(0, 4100, 2)]
     assert "closed outlines" in refused(tmp_path, d.dxf([], boxes), unit="mm")
+
+
+def fuzzed(first: int, count: int) -> dict:
+    """What reading that many mutants gave, in a process of its own: a crash or an abort is seen as well."""
+    command = [sys.executable, "-m", "tests.importing.dxf_fuzz", str(first), str(count)]
+    done = subprocess.run(
+        command, capture_output=True, text=True, timeout=600, cwd=Path(__file__).parents[2], check=False
+    )
+    assert done.returncode == 0 and done.stderr == "", done.stderr[-2000:]
+    return json.loads(done.stdout)
+
+
+def test_mutated_files_are_read_or_refused_with_a_sentence() -> None:
+    told = fuzzed(0, 200)
+    assert told["wrong"] == []
+    assert told["read"] > 20 and told["refused"] > 20 and told["read"] + told["refused"] == 200
+
+
+@pytest.mark.slow
+def test_two_thousand_mutated_files() -> None:
+    told = fuzzed(1000, 2000)
+    assert told["wrong"] == [] and told["read"] + told["refused"] == 2000
