@@ -10,7 +10,6 @@ area; other f see that wide shapes cannot lie side by side.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -32,7 +31,6 @@ CORRIDORS = 60
 """So many stretches across the strip are looked at by themselves, at most."""
 
 _Float = NDArray[np.float64]
-_Function = Callable[[_Float], _Float]
 
 
 def lower_bound(problem: Problem) -> int:
@@ -48,9 +46,13 @@ def lower_bound(problem: Problem) -> int:
         return 0
     best = float(max(min(v.x_lo + v.x_back for v in shape.open) for shape in kinds))
     limits = _limits(problem)
+    used_at: dict[int, _Float] = {}
     for low, high in _corridors(kinds):
-        inside = [shape for shape in kinds if low <= shape.low and shape.high <= high]
-        best = max(best, _corridor_bound(problem, inside, low, high, limits))
+        if high - low not in used_at:
+            used_at[high - low] = _used(kinds, limits, float(high - low))
+        inside = [k for k, shape in enumerate(kinds) if low <= shape.low and shape.high <= high]
+        amounts = used_at[high - low][:, inside].sum(axis=1)
+        best = max(best, _corridor_bound(problem, [kinds[k] for k in inside], amounts, low, high, limits))
     return ceil(best - 1e-6 - 1e-9 * best)
 
 
@@ -62,6 +64,11 @@ class _Shape:
     open: tuple[Variant, ...]
     low: int
     high: int
+
+    @property
+    def area(self) -> float:
+        """Of the smallest of the polygons."""
+        return min(_area_of(_profile_of(variant)) for variant in self.open)
 
     @classmethod
     def of(cls, kind: Kind) -> _Shape:
@@ -93,96 +100,91 @@ def _corridors(shapes: list[_Shape]) -> list[tuple[int, int]]:
     return list(found.values())
 
 
-def _corridor_bound(problem: Problem, shapes: list[_Shape], low: int, high: int, limits: _Float) -> float:
-    """The bound for shapes whose polygons stay between low and high."""
-    height = float(high - low)
-    functions: list[_Limit | _Steps] = [_Limit(float(limit), height) for limit in limits]
-    functions += [_Steps(steps, height) for steps in range(1, STEPS + 1)]
-    used = np.zeros(len(functions))
-    area = 0.0
-    for shape in shapes:
-        profiles = {profile.tobytes(): profile for profile in map(_profile_of, shape.open)}
-        of_variants = [[f.along(profile) for f in functions] for profile in profiles.values()]
-        used += shape.kind.count * np.min(of_variants, axis=0)
-        polygon = min(_area_of(profile) for profile in profiles.values())
-        area += shape.kind.count * min(shape.kind.area, polygon)
-
+def _corridor_bound(
+    problem: Problem, shapes: list[_Shape], amounts: _Float, low: int, high: int, limits: _Float
+) -> float:
+    """The bound for shapes whose polygons stay between low and high and use up ``amounts`` of strip."""
     # Polygons may reach over the ends of the strip, true shapes may not.
     start = min(v.x_lo + int(v.polygon[:, 0].min()) for shape in shapes for v in shape.open)
     over = max(int(v.polygon[:, 0].max()) - v.x_back for shape in shapes for v in shape.open)
     obstacles = _obstacle_slabs(problem, low, high)
-    best = max(_end(start, amount, f, obstacles) for amount, f in zip(used, functions, strict=True)) - over
+    best = float(_end(start, amounts, obstacles, limits, STEPS, float(high - low)).max()) - over
     true_low, true_high = max(low, 0), min(high, problem.width)
     if true_low < true_high:
+        area = sum(shape.kind.count * min(shape.kind.area, shape.area) for shape in shapes)
+        amount = np.array([area / (true_high - true_low)])
         clipped = _obstacle_slabs(problem, true_low, true_high)
-        whole = _Limit(0.0, float(true_high - true_low))
-        best = max(best, _end(max(start, 0), area / whole.height, whole, clipped) - min(over, 0))
+        end = _end(max(start, 0), amount, clipped, np.zeros(1), 0, float(true_high - true_low))
+        best = max(best, float(end[0]) - min(over, 0))
     return best
 
 
-@dataclass(frozen=True)
-class _Limit:
-    """Cuts longer than the height less ``limit`` count as the height, shorter than ``limit`` as nothing.
+def _used(shapes: list[_Shape], limits: _Float, height: float) -> _Float:
+    """Length of strip that all copies of each shape use up, by each function: float64[functions, shapes]."""
+    profiles = [list({p.tobytes(): p for p in map(_profile_of, shape.open)}.values()) for shape in shapes]
+    flat = [profile for of_shape in profiles for profile in of_shape]
+    amounts = _spent(np.concatenate(flat), limits, STEPS, height)
+    starts = np.cumsum([0] + [len(profile) for profile in flat[:-1]])
+    of_profiles = np.add.reduceat(amounts, starts, axis=1)
+    first = np.cumsum([0] + [len(of_shape) for of_shape in profiles[:-1]])
+    least = np.minimum.reduceat(of_profiles, first, axis=1)
+    return least * np.array([shape.kind.count for shape in shapes])
 
-    A limit above half the height is taken with a height of twice the limit (a taller strip, so that
-    nothing is counted as more than it is): then only cuts longer than the limit count.
+
+def _spent(slabs: _Float, limits: _Float, steps: int, height: float) -> _Float:
+    """Length of strip that slabs use up, by dual feasible functions: float64[len(limits) + steps, slabs].
+
+    ``slabs`` has rows (width, shorter and longer cut). For each of ``limits``, cuts longer than the height
+    less the limit count as the height, cuts shorter than the limit as nothing. (A limit above half the
+    height is taken with a height of twice the limit, a taller strip, so that nothing counts as more than
+    it is.) Then, for 1 to ``steps`` steps, cuts are rounded: j of steps + 1 equal parts of the height
+    count as j of steps, whole parts as themselves.
     """
-
-    limit: float
-    height: float
-
-    def along(self, slabs: _Float) -> float:
-        """Length of strip used up: the integral over slabs [n, 3] of (width, cut length at both sides)."""
-        height = max(self.height, 2 * self.limit)
-        width, a, b = slabs[:, 0], slabs[:, 1], slabs[:, 2]
-
-        def antiderivative(cut: _Float) -> _Float:
-            middle = np.clip(cut, self.limit, height - self.limit)
-            return (middle**2 - self.limit**2) / (2 * height) + np.maximum(cut - (height - self.limit), 0)
-
-        level = np.where(a > height - self.limit, 1.0, np.where(a >= self.limit, a / height, 0.0))
-        return _mean(antiderivative, width, a, b, level)
-
-
-@dataclass(frozen=True)
-class _Steps:
-    """Rounds cuts to whole parts: j of steps + 1 equal parts of the height count as j of steps."""
-
-    steps: int
-    height: float
-
-    def along(self, slabs: _Float) -> float:
-        """As in ``_Limit``."""
-        part = self.height / (self.steps + 1)
-        width, a, b = slabs[:, 0], slabs[:, 1], slabs[:, 2]
-
-        def antiderivative(cut: _Float) -> _Float:
-            whole = np.floor(cut / part)
-            return (part * whole * (whole - 1) / 2 + (cut - whole * part) * whole) / self.steps
-
-        exact = np.abs(a / part - np.rint(a / part)) < 1e-9
-        level = np.where(exact, a / self.height, np.floor(a / part) / self.steps)
-        return _mean(antiderivative, width, a, b, level)
-
-
-def _mean(antiderivative: _Function, width: _Float, a: _Float, b: _Float, level: _Float) -> float:
-    """Sum over slabs of width times the mean of a function between a and b (``level`` if they are equal)."""
+    width, a, b = slabs.T
     rise = b - a
     slanting = rise > 0.5
-    mean = np.where(slanting, (antiderivative(b) - antiderivative(a)) / np.where(slanting, rise, 1.0), level)
-    return float((width * mean).sum())
+    divisor = np.where(slanting, rise, 1.0)
+
+    limit = limits[:, None]
+    taller = np.maximum(height, 2 * limit)
+    long = taller - limit
+
+    def up_to(cut: _Float) -> _Float:
+        middle = np.clip(cut, limit, long)
+        return (middle**2 - limit**2) / (2 * taller) + np.maximum(cut - long, 0)
+
+    level = np.where(a > long, 1.0, np.where(a >= limit, a / taller, 0.0))
+    by_limit = np.where(slanting, (up_to(b) - up_to(a)) / divisor, level)
+
+    step = np.arange(1, steps + 1)[:, None]
+    part = height / (step + 1)
+
+    def rounded_up_to(cut: _Float) -> _Float:
+        whole = np.floor(cut / part)
+        return (part * whole * (whole - 1) / 2 + (cut - whole * part) * whole) / step
+
+    exact = np.abs(a / part - np.rint(a / part)) < 1e-9
+    level = np.where(exact, a / height, np.floor(a / part) / step)
+    by_steps = np.where(slanting, (rounded_up_to(b) - rounded_up_to(a)) / divisor, level)
+    return width * np.concatenate((by_limit, by_steps))
 
 
-def _end(start: float, amount: float, function: _Limit | _Steps, obstacles: _Float) -> float:
-    """Where strip from ``start`` on, but for what obstacles use up of it, comes to ``amount``."""
-    end = start + amount
+def _end(
+    start: float, amounts: _Float, obstacles: _Float, limits: _Float, steps: int, height: float
+) -> _Float:
+    """Where strip from ``start`` on, but for what obstacles use up of it, comes to each of the amounts."""
+    ends = start + amounts
     for _ in range(50 if len(obstacles) else 0):
         # What is used up to here is used up to the end: each step stays below it.
-        further = start + amount + function.along(_between(obstacles, start, end))
-        if further <= end:
+        taken = [
+            _spent(_between(obstacles, start, end), limits, steps, height)[k].sum()
+            for k, end in enumerate(ends.tolist())
+        ]
+        further = start + amounts + np.array(taken)
+        if (further <= ends).all():
             break
-        end = further
-    return end
+        ends = np.maximum(ends, further)
+    return ends
 
 
 def _limits(problem: Problem) -> _Float:
