@@ -40,10 +40,10 @@ text { font-family: "DejaVu Sans", sans-serif; text-anchor: middle; fill: #1a1a1
 
 def layout_svg(material: MaterialLayout, job: Job) -> bytes:
     """The SVG file of one material's layout, UTF-8."""
-    length = max(material.length, *(band.x[1] for band in material.bands))
-    top = max(material.width, *(band.y[1] for band in material.bands))
-    sheet = _Sheet(top + MARGIN, MARGIN)
-    wide, high = length + 2 * MARGIN, top + 2 * MARGIN
+    left, right = min(band.x[0] for band in material.bands), max(band.x[1] for band in material.bands)
+    low, top = min(band.y[0] for band in material.bands), max(band.y[1] for band in material.bands)
+    sheet = _Sheet(top + MARGIN, MARGIN - left)
+    wide, high = right - left + 2 * MARGIN, top - low + 2 * MARGIN
     view = f", view {job.view}" if job.view else ""
     title = f"pattern {_phrase(f'{job.pattern}{view}, {material.material}')}; seam allowance included"
     parts = [

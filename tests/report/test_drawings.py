@@ -274,7 +274,7 @@ def test_the_same_layout_gives_the_same_bytes(kind: str) -> None:
     assert write(samples.folded(), samples.job()) != write(samples.crosswise(), samples.job())
 
 
-def test_the_svg_is_as_large_as_the_cloth_and_a_margin() -> None:
+def test_the_svg_is_as_large_as_the_spread_cloth_and_a_margin() -> None:
     material = samples.folded()
     text = layout_svg(material, samples.job()).decode()
     width, height, box = re.search(
@@ -282,6 +282,8 @@ def test_the_svg_is_as_large_as_the_cloth_and_a_margin() -> None:
     ).groups()  # type: ignore[union-attr]
     assert box == f"0 0 {width} {height}"
     assert float(width) == pytest.approx(material.length + 40)
+    # Folded along the length: 690 mm of cloth are seen.
+    assert float(height) == pytest.approx(690 + 40)
 
 
 def test_the_layout_in_svg_has_its_words_inside_the_pieces() -> None:
