@@ -26,6 +26,8 @@ REACH = 3.0
 """Millimetres a notch or the end of a fold line may be drawn off the edge."""
 STRAIGHT = 0.2
 """Millimetres the edge may stray from the line of the fold."""
+FARTHEST = 1e6
+"""Millimetres from the origin beyond which nothing that is drawn makes sense."""
 SMALLEST = 5.0
 """Millimetres the longer side of a piece must measure at least."""
 TEST_SIDES = (100.0, 101.6)
@@ -61,6 +63,8 @@ def assemble(path: str | Path, drawing: Drawing, nested_are_lines: bool = False)
     files in which objects cannot say what they are). Raises InputError if there is no piece at all or
     an outline is none.
     """
+    texts = tuple(text for text in drawing.texts if max(abs(text.at[0]), abs(text.at[1])) < FARTHEST)
+    drawing = replace(drawing, texts=texts)
     work = _Work(path, drawing, nested_are_lines)
     work.outlines()
     work.marks()
@@ -105,9 +109,9 @@ class _Work:
     loose_texts: list[Text] = field(default_factory=list)
     marked: list[tuple[Object, Said]] = field(default_factory=list)
     used_texts: set[int] = field(default_factory=set)
-    tree: tuple[int, Any] = (0, None)
+    tree: tuple[int, Any] = (-1, None)
     """A spatial index of the pieces, and how many there were when it was made (they only get fewer)."""
-    members: tuple[int, dict[int, list[Piece]]] = (0, {})
+    members: tuple[int, dict[int, list[Piece]]] = (-1, {})
     """The pieces in each group, and how many there were."""
 
     def wrong(self, where: str, what: str) -> InputError:
@@ -124,6 +128,11 @@ class _Work:
             strokes = [stroke for stroke in strokes if stroke.segments]
             if not strokes or said.kind == "ignore":
                 continue
+            if not all(max(abs(x), abs(y)) < FARTHEST for stroke in strokes for x, y in _controls(stroke)):
+                raise self.wrong(
+                    thing.where,
+                    "reaches more than 1 km from the origin, which is absurd; correct or delete it",
+                )
             thing = replace(thing, strokes=tuple(strokes))
             if said.kind not in (None, "outline"):
                 self.marked.append((thing, said))
@@ -476,6 +485,12 @@ def _kind_said(thing: Object) -> Said:
 def _united(texts: Iterable[Said]) -> tuple[FoundCut, ...] | None:
     cuts = tuple(cut for said in texts for cut in said.cuts)
     return cuts or None
+
+
+def _controls(stroke: Stroke) -> Iterable[Point]:
+    yield stroke.start
+    for segment in stroke.segments:
+        yield from segment
 
 
 def _upper(word: str | None) -> str:

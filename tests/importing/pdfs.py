@@ -8,19 +8,28 @@ MM = 72 / 25.4
 """Points in a millimetre."""
 
 
-def pdf(content: str, width: float = 350, height: float = 700, pages: int = 1, extra: str = "") -> bytes:
+def pdf(
+    content: str,
+    width: float = 350,
+    height: float = 700,
+    pages: int = 1,
+    extra: str = "",
+    plain: bool = False,
+) -> bytes:
     """A PDF of ``width`` by ``height`` millimetres that draws ``content``, in millimetres with y upwards.
 
-    ``extra`` goes into the page's dictionary; the content is compressed, as usual.
+    ``extra`` goes into the page's dictionary; the content is compressed, as usual, but not ``plain``.
     """
-    stream = zlib.compress(f"q {MM:.8f} 0 0 {MM:.8f} 0 0 cm {content} Q".encode())
+    drawn = f"q {MM:.8f} 0 0 {MM:.8f} 0 0 cm {content} Q".encode()
+    stream = drawn if plain else zlib.compress(drawn)
+    packed = b"" if plain else b"/Filter /FlateDecode "
     kids = " ".join(["3 0 R"] * pages)
     objects = [
         b"<< /Type /Catalog /Pages 2 0 R >>",
         f"<< /Type /Pages /Kids [{kids}] /Count {pages} >>".encode(),
         f"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {width * MM:.6f} {height * MM:.6f}] {extra} "
         "/Contents 4 0 R /Resources << /Font << /F 5 0 R >> /XObject << /X 6 0 R >> >> >>".encode(),
-        b"<< /Length %d /Filter /FlateDecode >>\nstream\n%s\nendstream" % (len(stream), stream),
+        b"<< /Length %d %s>>\nstream\n%s\nendstream" % (len(stream), packed, stream),
         b"<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>",
         b"<< /Type /XObject /Subtype /Form /BBox [0 0 9999 9999] /Matrix [0 1 -1 0 100 0] /Length 45 >>\n"
         b"stream\n0 0 m 60 0 l 60 40 l 0 40 l h S              \nendstream",
