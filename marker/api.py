@@ -19,7 +19,8 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
 
 DEFAULT_SECONDS = 20.0
-Format = Literal["png", "svg", "pdf"]
+Picture = Literal["png", "svg", "pdf", "table"]
+PaperName = Literal["a4", "letter", "a0", "roll"]
 
 
 @dataclass(frozen=True)
@@ -179,17 +180,22 @@ def _verified(job: Job, laid: MaterialLayout) -> None:
 
 
 def save(
-    answer: Answer, folder: str | Path, pictures: Sequence[Format] = ("png", "svg", "pdf")
-) -> list[Path]:
-    """Write layout.json, report.txt, a cutting chart and pictures for each material into ``folder``.
+    answer: Answer,
+    folder: str | Path,
+    pictures: Sequence[Picture] = ("png", "svg", "pdf"),
+    papers: Sequence[PaperName] = (),
+    drawings: Sequence[Literal["svg", "dxf"]] = (),
+) -> Saved:
+    """Write layout.json, report.txt, cutting charts and what else is asked for into ``folder``.
 
+    ``pictures``: each material drawn to scale, and "table": one page for the cutting table. ``papers``:
+    each material in true size on that paper. ``drawings``: each material in true size for other programs.
     All files are made before the first is put in its place; raises InputError if the folder cannot be
     written, leaving what was there.
     """
     from marker.files.atomic import write_all
     from marker.files.layout_file import to_json
     from marker.report.chart import chart_csv
-    from marker.report.picture import picture_bytes
     from marker.report.text import render
 
     folder = Path(folder)
@@ -198,13 +204,47 @@ def save(
         folder / "layout.json": to_json(layout).encode(),
         folder / "report.txt": render(layout, answer.job, width=100).encode(),
     }
+    notes: list[str] = []
     for laid in layout.materials:
         stem = "".join(c if c.isalnum() else "-" for c in laid.material)
         files[folder / f"{stem}-cutting-chart.csv"] = chart_csv(laid, answer.job).encode()
         for kind in pictures:
-            files[folder / f"{stem}.{kind}"] = picture_bytes(laid, answer.job, kind)
+            if kind != "table":
+                from marker.report.picture import picture_bytes
+
+                files[folder / f"{stem}.{kind}"] = picture_bytes(laid, answer.job, kind)
+        for paper in papers:
+            from marker.report.full_size import full_size
+
+            sheets = full_size(laid, answer.job, paper)
+            files[folder / f"{stem}-full-size-{paper}.pdf"] = sheets.pdf
+            notes += [f"{laid.material}, full size on {paper}: {note}" for note in sheets.notes]
+        for drawing in drawings:
+            files[folder / f"{stem}-full-size.{drawing}"] = _drawn(laid, answer.job, drawing)
+    if "table" in pictures:
+        from marker.report.table_sheet import table_sheet_pdf
+
+        files[folder / "table-sheet.pdf"] = table_sheet_pdf(layout, answer.job)
     write_all(files)
-    return list(files)
+    return Saved(tuple(files), tuple(notes))
+
+
+@dataclass(frozen=True)
+class Saved:
+    """The files written, and sentences about them that the user should hear."""
+
+    files: tuple[Path, ...]
+    notes: tuple[str, ...]
+
+
+def _drawn(laid: MaterialLayout, job: Job, drawing: str) -> bytes:
+    if drawing == "dxf":
+        from marker.report.drawing_dxf import layout_dxf
+
+        return layout_dxf(laid, job)
+    from marker.report.drawing_svg import layout_svg
+
+    return layout_svg(laid, job)
 
 
 def _relative(asked: Mapping[str, Any], folder: Path) -> dict[str, Any]:
@@ -279,3 +319,25 @@ def describe_file(path: str | Path) -> str:
         f"valid pattern: {pattern.name}; {len(pieces)} pieces, {guides} of them guides; "
         f"sizes {', '.join(pattern.sizes)}; views {', '.join(view.name for view in pattern.views)}"
     )
+
+
+def draw_pieces(path: str | Path, folder: str | Path, size: str | None = None) -> list[Path]:
+    """Draw the pieces of a pattern file with their measurements, a PDF for each size, into ``folder``.
+
+    Other files draw nothing. Raises InputError for a file or size that cannot be used.
+    """
+    from marker.files.atomic import write_all
+    from marker.files.pattern import load_pattern
+    from marker.files.toml import read_toml
+    from marker.report.piece_sheet import piece_sheet_pdf
+
+    path = Path(path)
+    if path.suffix.lower() == ".json" or set(read_toml(path)) <= {"fabric", "unit"}:
+        return []
+    pattern = load_pattern(path)
+    files = {
+        Path(folder) / f"{path.stem}-{one.replace(' ', '-')}-pieces.pdf": piece_sheet_pdf(pattern, one)
+        for one in ((size,) if size else pattern.sizes)
+    }
+    write_all(files)
+    return list(files)

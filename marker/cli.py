@@ -8,7 +8,9 @@ from typing import Any
 import click
 
 from marker.commands.check import check
+from marker.commands.import_ import import_command
 from marker.commands.lay import lay
+from marker.commands.trace import trace
 
 
 class Friendly(click.Group):
@@ -41,5 +43,5 @@ def main() -> None:
     """How much cloth to buy, and how to lay the pieces of a pattern on it."""
 
 
-for command in (lay, check):
+for command in (lay, check, import_command, trace):
     main.add_command(command)

@@ -14,9 +14,26 @@ import click
 @click.argument("files", nargs=-1, metavar="FILE...")
 @click.option("--pattern", help="Pattern file of a layout, if it is no longer where it was.")
 @click.option("--schema", type=click.Choice(["pattern", "fabric"]), help="Print the JSON Schema for editors.")
+@click.option(
+    "--drawings",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Draw each piece of a pattern with its measurements into this folder (PDF).",
+)
+@click.option("--size", help="With --drawings: only this size.")
 @click.option("--json", "as_json", is_flag=True, help="Machine-readable result.")
-def check(files: tuple[str, ...], pattern: str | None, schema: str | None, as_json: bool) -> None:
-    """Validate pattern and fabric files, or verify layout files once more."""
+def check(
+    files: tuple[str, ...],
+    pattern: str | None,
+    schema: str | None,
+    drawings: Path | None,
+    size: str | None,
+    as_json: bool,
+) -> None:
+    """Check pattern, fabric and layout files.
+
+    A layout is verified against the pattern it was made from.
+    """
     from marker.files.json_schema import fabric_schema, pattern_schema
 
     if schema:
@@ -25,6 +42,12 @@ def check(files: tuple[str, ...], pattern: str | None, schema: str | None, as_js
     if not files:
         raise click.UsageError("Name at least one file.")
     results = [_check_one(file, pattern) for file in files]
+    if drawings:
+        from marker.api import draw_pieces
+
+        for file in files:
+            for written in draw_pieces(file, drawings, size):
+                click.echo(f"Drawn: {written}", err=as_json)
     if as_json:
         click.echo(json.dumps(results, indent=1))
     else:

@@ -7,13 +7,14 @@ import sys
 import threading
 import time
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import click
 
 STARTED = time.monotonic()
-Format = Literal["png", "svg", "pdf"]
-PICTURES: tuple[Format, ...] = ("png", "svg", "pdf")
+PICTURES = ("png", "svg", "pdf", "table")
+PAPERS = ("a4", "letter", "a0", "roll")
+DRAWINGS = ("svg", "dxf")
 
 
 def job_options(command: Any) -> Any:
@@ -58,7 +59,20 @@ def job_options(command: Any) -> Any:
 @click.option("--effort", type=float, help="Work instead of time: the same effort gives the same layout.")
 @click.option("--cores", type=click.IntRange(1, 256), help="Processor cores to use.  [default: all]")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for layout file, report and pictures.")
-@click.option("--pictures", default="png,svg,pdf", show_default=True, help="Kinds of pictures, or none.")
+@click.option(
+    "--pictures",
+    default="png,svg,pdf",
+    show_default=True,
+    help="Kinds of pictures, or none; table is one printed page for the cutting table.",
+)
+@click.option(
+    "--paper",
+    "papers",
+    multiple=True,
+    type=click.Choice(PAPERS),
+    help="Also print in true size: on sheets to stick together, or one roll for a plotter.",
+)
+@click.option("--drawings", default="none", show_default=True, help="Also draw in true size: svg,dxf.")
 @click.option("--json", "as_json", is_flag=True, help="Print the layout file instead of the report.")
 def lay(
     pattern: str,
@@ -76,20 +90,26 @@ def lay(
     cores: int | None,
     out: Path | None,
     pictures: str,
+    papers: tuple[Any, ...],
+    drawings: str,
     as_json: bool,
 ) -> None:
-    """Lay out every material of PATTERN: length to buy, waste, pictures and cutting chart."""
+    """Lay out every material of a pattern.
+
+    Prints how much to buy, the waste and a cutting chart, and writes pictures and a layout file.
+    """
     from marker import api
     from marker.progress import Progress
 
-    kinds = _picture_kinds(pictures)
+    kinds = _kinds("--pictures", pictures, PICTURES)
+    drawn = _kinds("--drawings", drawings, DRAWINGS)
     _positive("--seconds", seconds)
     _positive("--effort", effort)
     if seconds is not None and effort is not None:
         raise click.UsageError("Give --seconds or --effort, not both.")
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
-    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 0.9 * len(kinds))
+    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 0.9 * len(kinds) + len(papers))
     job = api.load_job(
         pattern,
         size=size,
@@ -115,7 +135,7 @@ def lay(
             stop=stopped.is_set,
         )
     folder = out or Path("layouts") / _folder_name(Path(pattern), answer.layout.size, answer.layout.view)
-    files = api.save(answer, folder, kinds)
+    saved = api.save(answer, folder, kinds, papers, drawn)
     if as_json:
         from marker.files.layout_file import to_json
 
@@ -127,7 +147,9 @@ def lay(
     click.echo(render(answer.layout, answer.job, color=terminal))
     if stopped.is_set():
         click.echo("Stopped early: this is the best verified layout up to then.\n")
-    click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")
+    for note in saved.notes:
+        click.echo(note)
+    click.echo(f"Written to {folder}: {', '.join(file.name for file in saved.files)}")
 
 
 def _positive(option: str, value: float | None) -> None:
@@ -135,14 +157,15 @@ def _positive(option: str, value: float | None) -> None:
         raise click.UsageError(f"{option} must be a number above 0.")
 
 
-def _picture_kinds(text: str) -> tuple[Format, ...]:
+def _kinds(option: str, text: str, known: tuple[str, ...]) -> tuple[Any, ...]:
+    """The words of a list with commas, in the order they are known in; "none" is no word."""
     asked = [part.strip().lower() for part in text.split(",") if part.strip()]
     if asked == ["none"]:
         return ()
     for kind in asked:
-        if kind not in PICTURES:
-            raise click.UsageError(f"--pictures knows {', '.join(PICTURES)} and none, not '{kind}'.")
-    return tuple(kind for kind in PICTURES if kind in asked)
+        if kind not in known:
+            raise click.UsageError(f"{option} knows {', '.join(known)} and none, not '{kind}'.")
+    return tuple(kind for kind in known if kind in asked)
 
 
 def _widths(texts: tuple[str, ...]) -> dict[str, float]:
