@@ -27,12 +27,12 @@ NEAR = 5.0
 SYMBOL = 15.0
 """Millimetres that the symbol of one notch may be wide."""
 SHORTEST_GRAIN = 1.0
-MOST_DRAWN = 50_000
-"""Points of an outline before it is thinned."""
-MOST_MARKS = 500
+MOST_MARKS = 200
 """Notches, and drill holes, of one piece."""
 MOST_LINES = 2_000
 """Inner lines of one piece."""
+MOST_MIRRORS = 10
+"""Mirror lines of one piece that are looked at."""
 _TOLD = 5
 _NOTCH_NAME = re.compile(r"notch\s*:\s*(.+)", re.IGNORECASE)
 
@@ -188,8 +188,6 @@ def _thinned(ring: tuple[Point, ...], notes: _Notes) -> tuple[Point, ...]:
     """The outline with no more points than pattern files allow, at a loss that nobody can cut."""
     from shapely import Polygon
 
-    if len(ring) > MOST_DRAWN:
-        raise Unreadable(f"has an outline of more than {MOST_DRAWN:,} points; draw it with fewer")
     for tolerance in (0.002, 0.01, 0.05):
         kept = Polygon(ring).simplify(tolerance).exterior.coords[:-1]
         if 3 <= len(kept) <= MOST_POINTS:
@@ -206,9 +204,9 @@ def _fold(
     """The fold edge, if a mirror line lies on the edge; mirror lines elsewhere come back as inner lines."""
     fold: tuple[Point, Point] | None = None
     elsewhere: list[tuple[tuple[Point, ...], bool]] = []
-    for stroke in mirrors:
+    for i, stroke in enumerate(mirrors):
         line = (stroke.points[0], stroke.points[-1])
-        edge = _fold_edge(ring, line) if math.dist(*line) > TOUCHES else None
+        edge = _fold_edge(ring, line) if i < MOST_MIRRORS and math.dist(*line) > TOUCHES else None
         if edge is not None and fold is None:
             fold = edge
         elif edge is None or edge != fold:
@@ -259,6 +257,7 @@ def _notches(
             if not any(math.dist(point, place) <= SYMBOL / 2 for point in points for place in places):
                 places.append(_foot(ring, points))
     found: list[FoundNotch] = []
+    names = _names(words)
     moved = lost = 0
     for place in places:
         distance, _, foot = nearest_on_ring(place, ring)
@@ -266,7 +265,7 @@ def _notches(
             lost += 1
         elif not any(math.dist(foot, other.at) <= 0.05 for other in found):
             moved += distance > TOUCHES
-            found.append(FoundNotch(foot, _name_at(place, words)))
+            found.append(FoundNotch(foot, next((n for n, at in names if math.dist(at, place) <= 0.05), None)))
     if moved:
         notes.add(f"{_many(moved, 'notch', 'notches')} up to {NEAR:g} mm off the edge moved onto it.")
     if lost:
@@ -295,12 +294,10 @@ def _foot(ring: tuple[Point, ...], points: Sequence[Point]) -> Point:
     return min(points, key=lambda point: nearest_on_ring(point, ring)[0])
 
 
-def _name_at(place: Point, words: Sequence[Words]) -> str | None:
-    for word in words:
-        match = _NOTCH_NAME.fullmatch(word.text)
-        if match and math.dist(word.at, place) <= 0.05:
-            return match[1].strip()
-    return None
+def _names(words: Sequence[Words]) -> list[tuple[str, Point]]:
+    """Names of notches, and where they are written."""
+    found = ((_NOTCH_NAME.fullmatch(word.text), word.at) for word in words)
+    return [(match[1].strip(), at) for match, at in found if match][:MOST_MARKS]
 
 
 def _drills(

@@ -9,7 +9,7 @@ from pathlib import Path
 from marker.errors import InputError
 from marker.importing.dxf_layers import BOUNDARY, IGNORED, meaning
 from marker.importing.dxf_piece import NEAR, Raw, scaled
-from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, rings_of
+from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, inside, rings_of, wrong_with
 from marker.importing.dxf_shapes import Shapes, Stroke, Words
 from marker.importing.dxf_words import fields_of
 from marker.importing.found import Point
@@ -18,8 +18,8 @@ from marker.model.ring import signed_area
 
 def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[str]]:
     """Pieces of a drawing without blocks of pieces."""
-    from shapely import LinearRing, Polygon, STRtree
     from shapely import Point as Spot
+    from shapely import Polygon, STRtree, prepare
 
     shapes = scaled(shapes, mm)
     kept = [stroke for stroke in shapes.strokes if meaning(stroke.layer) != IGNORED]
@@ -49,33 +49,41 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
     rings = _without_doubles(closed)
     if len(rings) < len(closed):
         notes.append(f"{len(closed) - len(rings)} outlines drawn twice are read once.")
-    order = sorted(rings, key=lambda ring: -abs(signed_area(ring)))
+    told = [(ring, wrong_with(ring, mm)) for ring in rings]
+    order = sorted((ring for ring, wrong in told if not wrong), key=lambda ring: -abs(signed_area(ring)))
+    areas = [Polygon(ring) for ring in order]
+    if not order:
+        raise InputError(f"{path}: the drawing {told[0][1]}.")
+    prepare(areas)
     # A ring belongs to the largest one around it, which lies in no other.
-    areas = [Polygon(ring).buffer(MEETS) for ring in order]
-    found_in = STRtree(areas).query([LinearRing(ring) for ring in order], predicate="covered_by")
     homes: dict[int, int] = {}
-    for ring_index, area_index in sorted(zip(*found_in.tolist(), strict=True)):
-        if area_index < ring_index:
-            homes.setdefault(ring_index, area_index)
+    held = STRtree(areas).query([area.representative_point() for area in areas], predicate="within")
+    for i, k in sorted(zip(*held.tolist(), strict=True)):
+        if k < i and k not in homes and i not in homes and inside(order[i], areas[k]):
+            homes[i] = k
     kept_rings = [i for i in range(len(order)) if i not in homes]
     outer = [order[i] for i in kept_rings]
     inner: dict[int, list[tuple[Point, ...]]] = {}
-    for ring_index, area_index in homes.items():
-        if area_index in homes:
-            area_index = homes[area_index]
-        inner.setdefault(kept_rings.index(area_index), []).append(order[ring_index])
+    for i, k in homes.items():
+        inner.setdefault(kept_rings.index(k), []).append(order[i])
     tree = STRtree([areas[i] for i in kept_rings])
 
     def home_of(points: Sequence[Point]) -> int | None:
         # A mark on the edge may lie a little outside.
         middle = Spot(points[len(points) // 2])
-        inside = [int(i) for i in tree.query(middle, predicate="intersects")]
-        if inside:
-            return min(inside)
+        around = [int(i) for i in tree.query(middle, predicate="intersects")]
+        if around:
+            return min(around)
         near = tree.query_nearest(middle, max_distance=NEAR)
         return int(near[0]) if len(near) else None
 
     own = [Shapes() for _ in outer]
+    for ring, wrong in told:
+        if wrong:
+            home = home_of(ring)
+            if home is None:
+                raise InputError(f"{path}: the drawing {wrong}.")
+            own[home].strokes.append(Stroke("", ring, True))
     outside = 0
     used = {id(stroke) for stroke in edges} - {id(stroke) for stroke in chained.open}
     for stroke in kept:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from marker.importing.dxf_shapes import Stroke
 from marker.importing.found import Point
-from marker.model.ring import signed_area
 
 MEETS = 0.05
 """Millimetres between two ends that are taken to meet."""
+MOST_DRAWN = 50_000
+"""Points of an outline."""
 MOST_OUTLINES = 2_000
 """Closed outlines that one piece or plain drawing may hold."""
 
@@ -42,6 +45,30 @@ def rings_of(strokes: Sequence[Stroke], reach: float) -> Rings:
     chained, left = _chains(rest, reach)
     found = [ring for points in (*closed, *chained) if (ring := _without_repeats(points, reach / 50))]
     return Rings(tuple(found), tuple(left))
+
+
+def wrong_with(ring: Sequence[Point], mm: float) -> str | None:
+    """What keeps a ring from being an outline, as the end of a sentence; None if nothing does.
+
+    ``ring`` is in millimetres, places are told in units of the file of ``mm`` millimetres.
+    """
+    from shapely import Polygon, is_valid_reason
+
+    if len(ring) > MOST_DRAWN:
+        return f"has an outline of more than {MOST_DRAWN:,} points; draw it with fewer"
+    polygon = Polygon(ring)
+    if polygon.is_valid:
+        return None
+    where = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(polygon))
+    at = f" at ({float(where[1]) / mm:.6g}, {float(where[2]) / mm:.6g})" if where else ""
+    return f"has an outline that crosses or touches itself{at}; redraw it so that it does not"
+
+
+def inside(ring: Sequence[Point], outer: Any) -> bool:
+    """Whether all of ``ring`` lies in the (prepared) polygon ``outer``, give or take ``MEETS``."""
+    from shapely import dwithin, points
+
+    return bool(dwithin(outer, points(ring), MEETS).all())
 
 
 def gap_in_words(strokes: Sequence[Stroke], mm: float) -> str:
@@ -117,11 +144,13 @@ def _nodes(points: Sequence[Point], reach: float) -> list[int]:
 
 
 def _without_repeats(points: Sequence[Point], same: float) -> tuple[Point, ...] | None:
-    """The ring without points that repeat the one before; None if nothing is enclosed."""
+    """The ring without points that repeat the one before; None if they all lie on one line."""
+    from shapely import MultiPoint
+
     kept: list[Point] = []
     for point in points:
         if not kept or math.dist(kept[-1], point) > same:
             kept.append(point)
     while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
         kept.pop()
-    return tuple(kept) if len(kept) >= 3 and abs(signed_area(kept)) > same * same else None
+    return tuple(kept) if len(kept) >= 3 and MultiPoint(kept).convex_hull.area > same else None

@@ -10,7 +10,7 @@ from typing import Any
 from marker.errors import InputError
 from marker.importing.dxf_layers import BOUNDARY, READ, in_words, number
 from marker.importing.dxf_piece import Raw, called, scaled
-from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, rings_of
+from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, inside, rings_of, wrong_with
 from marker.importing.dxf_shapes import Shapes
 from marker.importing.dxf_words import Fields, fields_of
 from marker.importing.found import Point
@@ -56,6 +56,9 @@ def standard(
                 f"{path}: {who} has no closed boundary on layer 1{why}; close it and export once more."
             )
         outline, inner, beside = _largest(found.closed)
+        wrong = wrong_with(outline, mm)
+        if wrong:
+            raise InputError(f"{path}: {who} {wrong}.")
         if beside:
             notes.append(
                 f"{who[0].upper()}{who[1:]}: only the largest of its separate outlines is the piece; "
@@ -94,13 +97,14 @@ def _largest(
     rings: Sequence[tuple[Point, ...]],
 ) -> tuple[tuple[Point, ...], tuple[tuple[Point, ...], ...], int]:
     """The largest outline, those inside it, and how many lie elsewhere."""
-    from shapely import Polygon
+    from shapely import Polygon, prepare
 
     largest = max(rings, key=lambda ring: abs(signed_area(ring)))
     others = [ring for ring in rings if ring is not largest and not _same(ring, largest)]
-    whole = Polygon(largest).buffer(MEETS)
-    inside = tuple(ring for ring in others if whole.covers(Polygon(ring).exterior))
-    return largest, inside, len(others) - len(inside)
+    whole = Polygon(largest)
+    prepare(whole)
+    inner = tuple(ring for ring in others if inside(ring, whole))
+    return largest, inner, len(others) - len(inner)
 
 
 def _same(one: Sequence[Point], other: Sequence[Point]) -> bool:

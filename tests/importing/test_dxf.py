@@ -20,6 +20,7 @@ from marker.files.outline import Frame, parse_ring
 from marker.files.pattern import load_pattern
 from marker.files.pattern_writer import pattern_text
 from marker.importing.dxf import read_dxf
+from marker.importing.dxf_rings import wrong_with
 from marker.importing.found import Found, FoundCut, FoundPiece, Options
 from marker.model.pattern import Pattern
 from tests.importing import dxf_text as d
@@ -388,9 +389,27 @@ def test_more_records_than_the_limit_are_refused_before_they_are_built(tmp_path:
     assert "more than 200,000 entities" in words
 
 
+EIGHT = ((0.0, 0.0), (100.0, 60.0), (100.0, 0.0), (0.0, 40.0))
+SMALL_EIGHT = tuple((40 + x / 5, 20 + y / 5) for x, y in EIGHT)
+
+
+def test_outlines_that_cross_themselves_are_refused_and_symbols_that_do_are_lines(tmp_path: Path) -> None:
+    for text in (simple(EIGHT), d.dxf([], [d.polyline(EIGHT, 0)])):
+        assert "crosses or touches itself at (40, 24)" in refused(tmp_path, text, unit="mm")
+    symbol = d.dxf([], [d.polyline(BOX, 0), d.polyline(SMALL_EIGHT, 0)])
+    (piece,) = read(tmp_path, symbol, unit="mm").pieces
+    assert ring(piece).area == pytest.approx(6000) and len(piece.lines) == 1
+
+
+def test_wild_outlines_are_refused_before_anything_is_done_with_them(tmp_path: Path) -> None:
+    wild = [(math.sin(i * 12.9898) * 300, math.cos(i * 78.233) * 300) for i in range(50_001)]
+    assert "crosses or touches itself" in refused(tmp_path, simple(tuple(wild[:3_000])))
+    assert "50,000 points" in (wrong_with(wild, 1.0) or "")
+
+
 def test_crowds_of_marks_and_outlines_are_refused(tmp_path: Path) -> None:
     many = "".join(d.point((x / 10, 0), 4) for x in range(600))
-    assert "more than 500 notches" in refused(tmp_path, simple(BOX, many))
+    assert "more than 200 notches" in refused(tmp_path, simple(BOX, many))
     boxes = [d.polyline([(x, 0), (x + 1, 0), (x, 1)], 0) for x in range(0, 4100, 2)]
     assert "closed outlines" in refused(tmp_path, d.dxf([], boxes), unit="mm")
 

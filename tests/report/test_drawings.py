@@ -124,6 +124,18 @@ def test_every_placed_piece_is_read_back(kind: str, lay: Any, tmp_path: Path) ->
         assert_same(piece, placed)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_holes_are_read_back_as_lines(kind: str, tmp_path: Path) -> None:
+    material = samples.interfacing()
+    cuff, *others = material.placements
+    x, y = corner(cuff.outline)
+    hole = ((x + 20, y + 20), (x + 40, y + 20), (x + 40, y + 60))
+    pierced = replace(material, placements=(replace(cuff, holes=(hole,)), *others))
+    piece = pieces_in(kind, pierced, tmp_path)[0]
+    assert_same(piece, pierced.placements[0])
+    assert Polygon(piece.lines[0]).area == pytest.approx(Polygon(hole).area)
+
+
 @st.composite
 def outlines(draw: st.DrawFn) -> Ring:
     """Simple outlines, convex or not: points at growing angles round a middle, to a thousandth."""
