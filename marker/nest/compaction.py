@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from marker.nest.nfp import NoFitPolygons, Shape, is_inside
+from marker.nest.nfp import NoFitPolygons, Shape
 from marker.nest.problem import Placing, Problem, Solution
 
 TOUCH = 1.0
@@ -98,9 +98,10 @@ def is_valid(problem: Problem, solution: Solution, no_fit: NoFitPolygons | None 
     low, high = at.windows(solution.length)
     if (at.position[: at.free] < low).any() or (at.position[: at.free] > high).any():
         return False
-    for i, j in _overlapping(at, no_fit):
-        way = _way_out(no_fit(at.shapes[i], at.shapes[j]), at.position[j] - at.position[i])
-        if np.hypot(*way) > TOUCH:
+    pairs = at.near(0.0)
+    pair, starts, ends = _outlines(at, pairs, no_fit)
+    for k in np.nonzero(_is_inside(pair, starts, ends, len(pairs)))[0]:
+        if np.hypot(*_way_out(starts[pair == k], ends[pair == k])) > TOUCH:
             return False
     return True
 
@@ -161,14 +162,14 @@ class _Places:
         position[: self.free] = np.clip(position[: self.free], low, np.maximum(low, high))
         return self.moved(position)
 
-    def near(self, reach: float) -> list[tuple[int, int]]:
-        """Pairs (i < j, i can move) whose boxes come closer than ``reach`` along both axes."""
+    def near(self, reach: float) -> _Int:
+        """Pairs (i < j, i can move), int64[p, 2], whose boxes come closer than ``reach`` along both axes."""
         low, high = self.position + self.low, self.position + self.high
         close = np.ones((self.free, len(self.shapes)), dtype=bool)
         for axis in (0, 1):
             close &= low[: self.free, axis, None] < high[None, :, axis] + reach
             close &= low[None, :, axis] < high[: self.free, axis, None] + reach
-        return [(int(i), int(j)) for i, j in np.argwhere(np.triu(close, 1))]
+        return np.argwhere(np.triu(close, 1))
 
 
 @dataclass(frozen=True)
@@ -183,101 +184,120 @@ class _Planes:
 
 def _planes(at: _Places, no_fit: NoFitPolygons, trust: float, sideways: bool = False) -> _Planes:
     """Half-planes that keep every near pair apart (or nearly overlapping pairs from overlapping further)."""
-    first, second, normals, bounds = [], [], [], []
-    prepared: dict[tuple[Shape, Shape], tuple[_Float, _Float, _Float]] = {}
-    overlapping = set(_overlapping(at, no_fit))
-    for i, j in at.near(2 * trust):
-        pair = at.shapes[i], at.shapes[j]
-        edges = prepared.get(pair)
-        if edges is None:
-            edges = prepared[pair] = _edges(no_fit(*pair))
-        place = at.position[j] - at.position[i]
-        # Of shapes that overlap, go on from the nearest place where they just touch.
-        way = _way_out(no_fit(*pair), place) if (i, j) in overlapping else np.zeros(2)
-        reach = trust if j >= at.free else 2 * trust
-        for x, y, bound in _free_region(*edges, place + way, reach, sideways):
-            first.append(i)
-            second.append(j)
-            normals.append((x, y))
-            bounds.append(bound + x * way[0] + y * way[1])
-    return _Planes(
-        np.array(first, dtype=np.int64),
-        np.array(second, dtype=np.int64),
-        np.array(normals, dtype=float).reshape(-1, 2),
-        np.array(bounds, dtype=float),
-    )
-
-
-def _edges(rings: tuple[_Int, ...]) -> tuple[_Float, _Float, _Float]:
-    """Starts, ends and outward unit normals of all edges of a no-fit polygon, float64[n, 2] each."""
-    starts = np.concatenate(rings).astype(float)
-    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]).astype(float)
-    along = ends - starts
+    pairs = at.near(2 * trust)
+    pair, starts, ends = _outlines(at, pairs, no_fit)
+    # Of shapes that overlap, go on from the nearest place where they just touch.
+    way = np.zeros((len(pairs), 2))
+    for inside in np.nonzero(_is_inside(pair, starts, ends, len(pairs)))[0]:
+        way[inside] = _way_out(starts[pair == inside], ends[pair == inside])
+    along = (ends - starts).astype(float)
     normals = np.column_stack((along[:, 1], -along[:, 0])) / np.hypot(along[:, 0], along[:, 1])[:, None]
-    return starts, ends, normals
+    reach = np.where(pairs[:, 1] >= at.free, trust, 2 * trust)
+    k, normal, bound = _free_regions(pair, starts - way[pair], ends - way[pair], normals, reach, sideways)
+    return _Planes(pairs[k, 0], pairs[k, 1], normal, bound + (normal * way[k]).sum(axis=1))
 
 
-def _free_region(
-    starts: _Float, ends: _Float, normals: _Float, relative: _Float, reach: float, sideways: bool
-) -> list[tuple[float, float, float]]:
-    """Half-planes (normal x, normal y, bound) whose common part has no edge of the no-fit polygon inside.
+def _outlines(at: _Places, pairs: _Int, no_fit: NoFitPolygons) -> tuple[_Int, _Int, _Int]:
+    """The edges of the no-fit polygons of all pairs, one after the other: (pair, starts, ends).
 
-    Coordinates are relative to the present relative position; only the square of half-width ``reach``
-    round it matters. The nearest edge that is still inside gives the next half-plane (Deits & Tedrake
-    2015 grow free regions so): along the edge if the position lies on its outer side, else square to the
-    way to the edge.
+    ``pairs`` int64[p, 2]. Coordinates, int64[n, 2], are relative to the second shape's present place.
     """
-    a, b = starts - relative, ends - relative
-    inside = ((np.maximum(a, b) > -reach) & (np.minimum(a, b) < reach)).all(axis=1)
-    a, b, normals = a[inside], b[inside], normals[inside]
+    made: dict[tuple[Shape, Shape], int] = {}
+    starts: list[_Int] = []
+    ends: list[_Int] = []
+    which: list[int] = []
+    for i, j in pairs.tolist():
+        shapes = at.shapes[i], at.shapes[j]
+        if shapes not in made:
+            made[shapes] = len(made)
+            rings = no_fit(*shapes)
+            starts.append(np.concatenate(rings))
+            ends.append(np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]))
+        which.append(made[shapes])
+    if not which:
+        return np.empty(0, dtype=np.int64), np.empty((0, 2), dtype=np.int64), np.empty((0, 2), dtype=np.int64)
+    sizes = np.array([len(s) for s in starts])
+    offsets = np.concatenate(([0], np.cumsum(sizes)[:-1]))
+    count = sizes[which]
+    pair = np.repeat(np.arange(len(pairs)), count)
+    within = np.arange(len(pair)) - np.repeat(np.cumsum(count) - count, count)
+    row = offsets[which][pair] + within
+    place = (at.position[pairs[:, 1]] - at.position[pairs[:, 0]])[pair]
+    return pair, np.concatenate(starts)[row] - place, np.concatenate(ends)[row] - place
+
+
+def _is_inside(pair: _Int, starts: _Int, ends: _Int, pairs: int) -> NDArray[np.bool_]:
+    """For each of the pairs whether the origin is strictly inside the outline of its edges (exact)."""
+    side = starts[:, 0] * ends[:, 1] - starts[:, 1] * ends[:, 0]
+    on_edge = (side == 0) & ((starts * ends).sum(axis=1) <= 0)
+    upward, downward = (starts[:, 1] <= 0) & (ends[:, 1] > 0), (starts[:, 1] > 0) & (ends[:, 1] <= 0)
+    crossed = (upward & (side > 0)) | (downward & (side < 0))
+    odd = np.bincount(pair[crossed], minlength=pairs) % 2 == 1
+    return np.asarray(odd & (np.bincount(pair[on_edge], minlength=pairs) == 0))
+
+
+def _free_regions(
+    pair: _Int, a: _Float, b: _Float, normals: _Float, reach: _Float, sideways: bool
+) -> tuple[_Int, _Float, _Float]:
+    """Half-planes whose common part has no edge of the pair's no-fit polygon inside: (pair, normal, bound).
+
+    Edges from a to b with outward unit normals, float64[n, 2] each, ordered by pair; coordinates are
+    relative to the present relative position. Only the square of half-width ``reach`` (of each pair) round
+    it matters. The nearest edge that is still inside gives the next half-plane (Deits & Tedrake 2015 grow
+    free regions so): along the edge if the position lies on its outer side, else square to the way to
+    the edge.
+    """
+    limit = reach[pair][:, None]
+    inside = ((np.maximum(a, b) > -limit) & (np.minimum(a, b) < limit)).all(axis=1)
+    pair, a, b, normals = pair[inside], a[inside], b[inside], normals[inside]
     height = -(normals * a).sum(axis=1)  # how far the position is beyond each edge's line
-    found: list[tuple[float, float, float]] = []
-    while len(a):
+    found: list[tuple[_Int, _Float, _Float]] = []
+    while len(pair):
+        first = np.concatenate(([0], np.nonzero(np.diff(pair))[0] + 1))
+        run = np.repeat(np.arange(len(first)), np.diff(np.append(first, len(pair))))
         along = b - a
         square = np.maximum((along * along).sum(axis=1), 1e-9)
         t = np.clip(-(a * along).sum(axis=1) / square, 0, 1)
         nearest = a + t[:, None] * along
         distance = np.hypot(nearest[:, 0], nearest[:, 1])
-        least = distance.min()
-        tied = np.nonzero(distance <= least + 1e-6 * (1 + least))[0]
+        least = np.minimum.reduceat(distance, first)
+        tied = distance <= least[run] + 1e-6 * (1 + least[run])
         # Two edges tie at a corner. Either the one whose line is further away goes, for it leaves more
         # room, or (of those lines that are not crossed) the one that hinders moves along the strip least.
+        hinders = np.round(np.abs(normals[:, 0]), 6)
         if sideways:
-            k = max(tied.tolist(), key=lambda e: (height[e] > -0.5, -round(abs(normals[e, 0]), 6), height[e]))
+            order = np.lexsort((height, -hinders, height > -0.5, tied, run))
         else:
-            k = max(tied.tolist(), key=lambda e: (round(height[e]), -abs(normals[e, 0])))
-        if height[k] >= -0.5 or least < 0.5:
-            normal, bound = normals[k], -height[k]
-        else:
-            normal, bound = -nearest[k] / least, -least
-        found.append((float(normal[0]), float(normal[1]), float(bound)))
-        before, after = a @ normal - bound, b @ normal - bound
+            order = np.lexsort((-hinders, np.rint(height), tied, run))
+        k = order[np.append(first[1:], len(pair)) - 1]
+        edge_on = (height[k] >= -0.5) | (least < 0.5)
+        towards = -nearest[k] / np.maximum(least, 0.5)[:, None]
+        normal = np.where(edge_on[:, None], normals[k], towards)
+        bound = np.where(edge_on, -height[k], -least)
+        found.append((pair[k], normal, bound))
+        before = (a * normal[run]).sum(axis=1) - bound[run]
+        after = (b * normal[run]).sum(axis=1) - bound[run]
         rest = np.maximum(before, after) > 0.5
         rest[k] = False
-        a, b, normals, height, before, after = (v[rest] for v in (a, b, normals, height, before, after))
+        pair, a, b, normals, height, before, after = (
+            v[rest] for v in (pair, a, b, normals, height, before, after)
+        )
         # Keep only the parts of the edges within the half-plane.
-        cut_a, cut_b = before < 0, after < 0
         across = before - after
         across[across == 0] = 1
         crossing = a + (before / across)[:, None] * (b - a)
-        a, b = np.where(cut_a[:, None], crossing, a), np.where(cut_b[:, None], crossing, b)
-    return found
+        a, b = np.where((before < 0)[:, None], crossing, a), np.where((after < 0)[:, None], crossing, b)
+    if not found:
+        return np.empty(0, dtype=np.int64), np.empty((0, 2)), np.empty(0)
+    pairs, planes, limits = zip(*found, strict=True)
+    return np.concatenate(pairs), np.concatenate(planes), np.concatenate(limits)
 
 
-def _overlapping(at: _Places, no_fit: NoFitPolygons) -> Iterator[tuple[int, int]]:
-    """Pairs (i < j) that overlap at all."""
-    for i, j in at.near(0.0):
-        place = at.position[j] - at.position[i]
-        if is_inside(no_fit(at.shapes[i], at.shapes[j]), *place.tolist()):
-            yield i, j
-
-
-def _way_out(rings: tuple[_Int, ...], place: _Int) -> _Float:
-    """The shortest way from a position to the outline of a no-fit polygon."""
-    starts, ends, _ = _edges(rings)
-    a, along = starts - place, ends - starts
-    t = np.clip(-(a * along).sum(axis=1) / (along * along).sum(axis=1), 0, 1)
-    nearest = a + t[:, None] * along
+def _way_out(starts: _Int, ends: _Int) -> _Float:
+    """The shortest way from the origin to an outline of edges."""
+    along = ends - starts
+    t = np.clip(-(starts * along).sum(axis=1) / (along * along).sum(axis=1), 0, 1)
+    nearest = starts + t[:, None] * along
     return np.asarray(nearest[np.hypot(nearest[:, 0], nearest[:, 1]).argmin()])
 
 
