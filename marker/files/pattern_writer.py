@@ -18,7 +18,7 @@ _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 _NAME = "what the pattern is called"
 _ALLOWANCE = 'a length to add all round, like 15 mm, or "included" if the outlines are cutting lines'
-_GRAIN = "tail and head of the grain line, like [[10, 90], [10, 10]]; the head is the top of the garment"
+_GRAIN = "tail and head of the grain line; straight up the middle it is {}"
 _MATERIAL = "fabric, interfacing, lining or another name"
 _COUNT = "copies for one garment, a number without quotes"
 _CLOTH = "width of the cloth from selvage to selvage, like 140 cm"
@@ -123,7 +123,7 @@ def _drawing(piece: FoundPiece, unit: Unit) -> str:
     rows = [
         f"[piece.drawing.{_key(_word(piece.size) or EVERY)}]",
         f"outline = {_path(piece.outline, unit)}",
-        f"grain = {_points(piece.grain, unit) if piece.grain else _text(blank(_GRAIN))}",
+        f"grain = {_points(piece.grain, unit) if piece.grain else _text(_grain_blank(piece.outline, unit))}",
     ]
     if piece.fold:
         rows.append(f"fold = {_points(piece.fold, unit)}")
@@ -139,6 +139,20 @@ def _drawing(piece: FoundPiece, unit: Unit) -> str:
         rows += ["", f"[piece.drawing.{_key(_word(piece.size) or EVERY)}.regions]"]
         rows += [f"{_key(_word(name) or '')} = {_path(path, unit)}" for name, path in piece.regions.items()]
     return "\n".join(rows)
+
+
+def _grain_blank(outline: str, unit: Unit) -> str:
+    """A blank whose hint can be copied in its place, if the piece is drawn upright."""
+    from marker.importing.stroke import strokes_of
+
+    points = [point for stroke in strokes_of(outline) for point in stroke.points()]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    middle, top, high = (min(xs) + max(xs)) / 2, min(ys), max(ys) - min(ys)
+    ends = [(middle, top + 0.8 * high), (middle, top + 0.2 * high)]
+    rough = ", ".join(
+        f"[{number(x / unit_size(unit), 1)}, {number(y / unit_size(unit), 1)}]" for x, y in ends
+    )
+    return blank(_GRAIN.format(f"[{rough}]"))
 
 
 def _notch(index: int, notch: FoundNotch, unit: Unit) -> str:

@@ -90,7 +90,7 @@ def assemble(path: str | Path, drawing: Drawing, nested_are_lines: bool = False)
     )
     return Found(
         name=said.pattern or said.name,
-        unit="mm",
+        unit=drawing.unit,
         sizes=tuple(dict.fromkeys(piece.size for piece in pieces if piece.size is not None)),
         pieces=pieces,
         notes=(*drawing.notes, *work.notes),
@@ -435,7 +435,7 @@ class _Work:
         told = [*own, *alone, *piece.texts]
         everything = [*told, *shared]
         name = next((said.name for said in told if said.name), None)
-        cuts = next((said.cuts for said in told if said.cuts), None) or _united(piece.texts)
+        cuts = next((said.cuts for said in [*own, *alone] if said.cuts), None) or _united(piece.texts)
         guide = any(said.guide for said in told)
         allowance = next((said.allowance for said in everything if said.allowance), None)
         notes = list(piece.notes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marker.importing.found import Point
+from marker.importing.found import Point, Unit
 from marker.importing.phrases import Said
 from marker.importing.stroke import Stroke
 
@@ -47,5 +47,7 @@ class Drawing:
     texts: tuple[Text, ...]
     said: Said
     notes: tuple[str, ...]
+    unit: Unit = "mm"
+    """The unit that the drawing counts in, if pattern files can be written in it."""
     page: tuple[float, float] | None = None
     """Width and height of the page in millimetres, if there is one."""

@@ -147,7 +147,7 @@ class _Reader:
                     "photograph the paper pieces and use marker trace",
                 )
         size = (scale * (right - left), scale * (top - bottom))
-        return Drawing(tuple(self.objects), tuple(texts), Said(), tuple(notes), size)
+        return Drawing(tuple(self.objects), tuple(texts), Said(), tuple(notes), page=size)
 
     def _objects(self, found: Iterator[Any], to_mm: Affine, depth: int) -> None:
         import pypdfium2.raw as raw

@@ -61,7 +61,7 @@ from marker.files.messages import sentence
 from marker.importing.affine import Affine
 from marker.importing.assemble import assemble
 from marker.importing.drawn import Drawing, Group, Object, Text
-from marker.importing.found import Found, Options, Point
+from marker.importing.found import Found, Options, Point, Unit
 from marker.importing.phrases import Said, read_words
 from marker.importing.stroke import Stroke, Unreadable, ellipse, ring_stroke, strokes_of
 from marker.importing.xml_tree import Element, read_xml
@@ -77,6 +77,7 @@ MOST_PATH_DATA = 4_000_000
 
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*|%)\s*")
 _IN_MM = {"": PX, "px": PX, "mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
+_WRITTEN: tuple[tuple[Unit, float], ...] = (("cm", 10.0), ("in", 25.4))
 _TRANSFORM = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?\s*")
 _NOT_DRAWN = {
     "defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "style", "filter", "title", "desc",
@@ -137,7 +138,8 @@ class _Reader:
             notes.append("Pictures in the drawing are not read.")
         if self.hidden:
             notes.append(f"{self.hidden} hidden object{'s were' if self.hidden > 1 else ' was'} not read.")
-        return Drawing(tuple(self.objects), tuple(self.texts), said, tuple(notes))
+        unit: Unit = next((name for name, mm in _WRITTEN if math.isclose(outer.a, mm, rel_tol=1e-6)), "mm")
+        return Drawing(tuple(self.objects), tuple(self.texts), said, tuple(notes), unit)
 
     def wrong(self, element: Element, what: str) -> InputError:
         name = element.attributes.get("id")
