@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from marker.files.blanks import blank
 from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point, Unit, number
@@ -74,6 +75,9 @@ def _grouped(pieces: Sequence[FoundPiece]) -> dict[str, list[FoundPiece]]:
     free = iter(str(i) for i in range(1, 2 * len(pieces) + 1) if str(i) not in taken)
     found: dict[str, list[FoundPiece]] = {}
     for number_, _, group in groups:
+        if number_ in found:
+            note = f'It is number {number_} in the drawing, as is "{_word(found[number_][0].name)}".'
+            group[0] = replace(group[0], notes=(*group[0].notes, note))
         found[number_ if number_ and number_ not in found else next(free)] = group
     return found
 

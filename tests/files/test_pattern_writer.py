@@ -162,6 +162,11 @@ def test_two_drawings_of_one_name_and_size_are_two_pieces(tmp_path):
     ]
 
 
+def test_a_number_that_is_taken_is_told():
+    text = pattern_text(found(whole(number="1"), whole(number="1", name="Back")))
+    assert '# It is number 1 in the drawing, as is "Front".\n[[piece]]\nnumber = "2"\nname = "Back"' in text
+
+
 def test_notes_stay_in_the_file_as_comments():
     text = pattern_text(
         found(whole(notes=("Put together\nfrom 4 lines.",)), notes=("Read from a.svg.", "x" * 300))

@@ -458,12 +458,8 @@ def outlines(draw):
     return " ".join(words) + " Z"
 
 
-@given(
-    outlines(), st.floats(-180, 180), st.floats(-500, 500), st.sampled_from([0.1, 1.0, 25.4]), st.booleans()
-)
-def test_outlines_come_back_within_a_hundredth_of_a_millimetre(
-    tmp_path_factory, path, angle, shift, unit, turned
-):
+@given(outlines(), st.floats(-180, 180), st.floats(-500, 500), st.sampled_from([0.1, 1.0, 10.0, 25.4]))
+def test_outlines_come_back_within_a_hundredth_of_a_millimetre(tmp_path_factory, path, angle, shift, unit):
     """Drawn in another unit, turned and shifted by the transforms of two groups, and read."""
     try:
         ring = parse_ring(path, Frame("mm")).ring
@@ -477,7 +473,7 @@ def test_outlines_come_back_within_a_hundredth_of_a_millimetre(
     found = read(folder, body, root)
     text = pattern_text(found).split("[[piece]]")
     assert len(text) == 2
-    back = parse_ring(re.search(r'outline = "+([^"]*)"', text[1])[1], Frame("mm")).ring
+    back = parse_ring(re.search(r'outline = "+([^"]*)"', text[1])[1], Frame(found.unit)).ring
     one, other = Polygon(ring), Polygon(back)
     (left, _, _, top), (x, _, _, y) = one.bounds, other.bounds
     moved = translate(other, left - x, top - y)
