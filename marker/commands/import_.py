@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from marker.importing.found import Found, Options
 
 KINDS = (".svg", ".pdf", ".dxf")
-UNITS = ("mm", "cm", "m", "in", "px", "pt")
+UNITS = ("mm", "cm", "m", "in", "px")
 
 
 @click.command("import")
