@@ -24,6 +24,8 @@ TOUCHES = 1.0
 """Millimetres a mark may lie off the outline and still be on it (as in pattern files)."""
 NEAR = 5.0
 """Millimetres a notch may lie off the outline and is moved onto it, with a note."""
+SAME = 0.05
+"""Millimetres between two marks that are in one place."""
 SYMBOL = 15.0
 """Millimetres that the symbol of one notch may be wide."""
 SHORTEST_GRAIN = 1.0
@@ -263,9 +265,13 @@ def _notches(
         distance, _, foot = nearest_on_ring(place, ring)
         if distance > NEAR:
             lost += 1
-        elif not any(math.dist(foot, other.at) <= 0.05 for other in found):
+            continue
+        # Two notches may stand in one place, if they have two names; a name is used once.
+        i = next((i for i, (_, at) in enumerate(names) if math.dist(at, place) <= SAME), None)
+        name = None if i is None else names.pop(i)[0]
+        if name is not None or not any(math.dist(foot, other.at) <= SAME for other in found):
             moved += distance > TOUCHES
-            found.append(FoundNotch(foot, next((n for n, at in names if math.dist(at, place) <= 0.05), None)))
+            found.append(FoundNotch(foot, name))
     if moved:
         notes.add(f"{_many(moved, 'notch', 'notches')} up to {NEAR:g} mm off the edge moved onto it.")
     if lost:

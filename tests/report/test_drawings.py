@@ -125,6 +125,16 @@ def test_every_placed_piece_is_read_back(kind: str, lay: Any, tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("kind", KINDS)
+def test_two_notches_in_one_place_keep_their_names(kind: str, tmp_path: Path) -> None:
+    material = samples.interfacing()
+    cuff, *others = material.placements
+    at = cuff.outline[1]
+    doubled = replace(cuff, notches=(Notch("sleeve", at), Notch("collar", at)))
+    pieces = pieces_in(kind, replace(material, placements=(doubled, *others)), tmp_path)
+    assert_same(pieces[0], doubled)
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_holes_are_read_back_as_lines(kind: str, tmp_path: Path) -> None:
     material = samples.interfacing()
     cuff, *others = material.placements
