@@ -21,8 +21,8 @@ LARGEST_FILE = 20_000_000
 MOST_RECORDS = 200_000
 """Entities, vertices of polylines and table entries that one file may hold."""
 MOST_REPAIRS_TOLD = 5
-_BINARY = b"AutoCAD Binary DXF"
-"""The first bytes of every binary DXF file, as the published DXF reference gives them."""
+_BINARY = b" Binary DXF\r\n\x1a"
+"""In the first 22 bytes of every binary DXF file, says the published DXF reference."""
 
 
 def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
@@ -78,7 +78,7 @@ def _look_over(path: str | Path, data: bytes) -> None:
     """Raise InputError for what is plainly no text DXF, or too much of it."""
     if not data.strip():
         raise InputError(f"{path}: is empty; export the drawing once more.")
-    if data.startswith(_BINARY):
+    if _BINARY in data[:22]:
         raise InputError(f"{path}: is a binary DXF file; save it as text (ASCII) DXF.")
     if data.startswith(b"AC10"):
         raise InputError(f"{path}: is a drawing in another format (DWG); save it as text (ASCII) DXF.")

@@ -354,7 +354,7 @@ BOMB = [
         (b"", "empty"),
         (b" \r\n \n", "empty"),
         (bytes(range(256)) * 40, "binary"),
-        (b"AutoCAD Binary DXF\r\n\x1a\0" + bytes(100), "binary DXF"),
+        (b"XXXXXXX Binary DXF\r\n\x1a\0" + bytes(100), "binary DXF"),
         (b"AC1032" + bytes(100), "DWG"),
         (b"<svg/>", "no sections"),
         ("hello\nworld\n" * 50, "no sections"),
