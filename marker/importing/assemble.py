@@ -32,10 +32,12 @@ SMALLEST = 5.0
 """Millimetres the longer side of a piece must measure at least."""
 TEST_SIDES = (100.0, 101.6)
 """Millimetres of the sides that test squares have: 100 mm and 4 in."""
+FRAMED = 0.3
+"""Share of a rectangle that the outlines inside it fill at least if it is a frame round them."""
 MOST_PIECES = 1000
 
 
-@dataclass
+@dataclass(eq=False)
 class Piece:
     """An outline on its way to a piece, in the millimetres of the whole drawing."""
 
@@ -260,21 +262,10 @@ class _Work:
         self.pieces = kept
 
     def _nested(self) -> None:
-        if len(self.pieces) < 2:
-            return
-        page = self.drawing.page
-        if self.nested_are_lines and page is not None:
-            frames = [p for p in self.pieces if len(p.points) == 4 and _fills(p.points, page)]
-            frames = frames if len(frames) < len(self.pieces) else []
-            self.pieces = [piece for piece in self.pieces if piece not in frames]
-            if frames:
-                self.notes.append("The frame round the page is taken for no piece.")
-        inside: list[tuple[Piece, Piece]] = []
-        for piece in self.pieces:
-            around = [o for o in self.pieces if o is not piece and _holds(o, piece)]
-            if around:
-                inside.append((piece, min(around, key=lambda other: other.shape.area)))
-        for piece, other in inside:
+        """Outlines inside others: lines of them, or pieces with a note."""
+        if self.nested_are_lines:
+            self._take_out_frames()
+        for piece, other in self._parents():
             if self.nested_are_lines:
                 self.pieces.remove(piece)
                 self.loose.append((piece.source, piece.stroke))
@@ -282,6 +273,36 @@ class _Work:
                 piece.notes.append(
                     f"Drawn inside {self._call(other)}: if it is a mark, call it line, region or ignore."
                 )
+
+    def _parents(self) -> list[tuple[Piece, Piece]]:
+        """Every outline that lies inside another, with the smallest one around it."""
+        found = []
+        for piece in self.pieces:
+            around = [other for other in self.pieces if other is not piece and _holds(other, piece)]
+            if around:
+                found.append((piece, min(around, key=lambda other: other.shape.area)))
+        return found
+
+    def _take_out_frames(self) -> None:
+        """A rectangle round the page, or round several outlines that fill much of it, is no piece."""
+        page = self.drawing.page
+        frames = [p for p in self.pieces if page and sides(p.stroke) and _fills(p.points, page)]
+        if len(frames) == len(self.pieces):
+            return
+        parents = self._parents()
+        for piece in self.pieces:
+            inside = [child.shape.area for child, parent in parents if parent is piece]
+            if sides(piece.stroke) and len(inside) > 1 and sum(inside) > FRAMED * piece.shape.area:
+                frames.append(piece)
+        frames = list(dict.fromkeys(frames))
+        for frame in frames:
+            self.pieces.remove(frame)
+            width, height = _extent(frame.points)
+            self.notes.append(
+                f"A rectangle of {width:.0f} by {height:.0f} mm is taken for a frame, no piece."
+            )
+        if frames:
+            self._take_out_frames()
 
     def _call(self, piece: Piece) -> str:
         name = self._name(piece.source)

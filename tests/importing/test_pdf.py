@@ -99,6 +99,16 @@ def test_lines_inside_are_lines_and_frames_are_nothing(tmp_path):
     assert "frame" in told and "1 open line" in told
 
 
+def test_a_frame_round_several_pieces_is_no_piece(tmp_path):
+    frame = "10 10 m 250 10 l 250 340 l 10 340 l h S 5 5 300 400 re S"
+    found = read(tmp_path, f"{frame} {BOX} 130 20 100 200 re S 135 30 20 20 re S")
+    assert sorted(shape(piece).area for piece in found.pieces) == pytest.approx([20000, 30000], rel=1e-5)
+    assert sum("frame" in note for note in found.notes) == 2
+    # Two pockets drawn on a piece are no reason to think so.
+    (piece,) = read(tmp_path, f"{BOX} 30 30 20 20 re S 60 30 20 20 re S").pieces
+    assert len(piece.lines) == 2
+
+
 def test_edges_drawn_one_by_one_and_twice_are_one_outline(tmp_path):
     edges = "20 20 m 120 20 l S 120 320 m 120 20 l S 120 320 m 20 320 l S 20 320 m 20 20 l S"
     (piece,) = read(tmp_path, edges).pieces
