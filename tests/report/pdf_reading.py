@@ -50,8 +50,8 @@ class Page:
             raw.FPDFTextObj_GetText(
                 item.raw, textpage.raw, ctypes.cast(buffer, ctypes.POINTER(raw.FPDF_WCHAR)), long
             )
-            text = buffer.raw.decode("utf-16-le").rstrip("\0")
-            if text.strip():
+            text = buffer.raw.decode("utf-16-le").rstrip("\0").strip()
+            if text:
                 box = tuple(side * MM for side in item.get_bounds())
                 found.append((text, box, size.value * (a * a + b * b) ** 0.5))
         return found  # type: ignore[return-value]
