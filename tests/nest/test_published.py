@@ -6,19 +6,22 @@ Numbers of pieces and best-known densities: Gardeyn, Vanden Berghe & Wauters (20
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from shapely.geometry import Polygon
 
 from benchmarks import published
 from benchmarks.instance import FOLDER, GARMENTS, Task, load, names, to_task
-from benchmarks.layout import TOLERANCE, faults, to_layout
+from benchmarks.layout import TOLERANCE, faults, second_opinion, to_layout
+from benchmarks.strip_packing import main
 from marker.files.layout_file import write_layout
 from marker.nest.budget import Budget
 from marker.nest.problem import Placing, Solution
-from marker.nest.search import solve
+from marker.nest.search import prepare, solve
 
 PIECES = {
     "albano": 24,
@@ -44,12 +47,7 @@ FLOORS = {
     "mao": 80.5,
     "dighe2": 99.99,
 }
-"""Densities in percent that an effort of 0.5 on one core must reach."""
-
-
-def found(name: str) -> tuple[Task, Solution]:
-    task = to_task(load(name))
-    return task, solve(task.problem, Budget(effort=0.5), seed=1, cores=1)
+"""Densities in percent that the better of two searches, an effort of 0.4 each on one core, must reach."""
 
 
 @pytest.mark.parametrize("name", PIECES)
@@ -91,11 +89,14 @@ def test_every_variant_is_the_outline_turned_on_the_lattice(name: str) -> None:
 
 @pytest.mark.parametrize("name", FLOORS)
 def test_density_with_little_effort_is_above_the_floor_and_not_above_the_best_known(name: str) -> None:
-    task, solution = found(name)
-    layout = to_layout(task, solution, seed=1)
-    assert faults(task, layout) == []
-    density = task.instance.density(layout.materials[0].length)
-    assert FLOORS[name] <= density <= published.best_known(name) + 0.001
+    task = to_task(load(name))
+    prepared = prepare(task.problem)
+    densities = []
+    for seed in (1, 2):
+        layout = to_layout(task, solve(prepared, Budget(effort=0.4), seed=seed, cores=1), seed)
+        assert faults(task, layout) == []
+        densities.append(task.instance.density(layout.materials[0].length))
+    assert FLOORS[name] <= max(densities) <= published.best_known(name) + 0.001
 
 
 def test_faults_of_a_layout_are_found() -> None:
@@ -108,6 +109,61 @@ def test_faults_of_a_layout_are_found() -> None:
     assert any("outside" in fault for fault in faults(task, to_layout(task, short, 1)))
     missing = Solution(placings.length, placings.placings[1:])
     assert any("where 1 are wanted" in fault for fault in faults(task, to_layout(task, missing, 1)))
+
+
+def test_a_density_above_the_best_known_is_looked_at_twice() -> None:
+    task = to_task(load("dighe2"))
+    fair = in_a_row(task)
+    assert "a record" in second_opinion(task, fair, to_layout(task, fair, 1))
+    pushed = Solution(fair.length, (*fair.placings[:-1], replace(fair.placings[-1], x=fair.placings[-2].x)))
+    assert "an overlap" in second_opinion(task, pushed, to_layout(task, pushed, 1))
+
+
+def test_the_command_writes_a_layout_file_and_a_table_beside_published_densities(tmp_path: Path) -> None:
+    arguments = [
+        "dighe2",
+        "--effort",
+        "0.1",
+        "--seed",
+        "1",
+        "--cores",
+        "1",
+        "--out",
+        str(tmp_path / "layout.json"),
+    ]
+    result = CliRunner().invoke(main, arguments)
+    assert result.exit_code == 0, result.output
+    assert "best known" in result.stdout and "| dighe2" in result.stdout
+    layout = json.loads((tmp_path / "layout.json").read_text())
+    assert layout["marker_layout"] == 1 and len(layout["materials"][0]["placements"]) == 10
+    assert CliRunner().invoke(main, ["nothing-like-it"]).exit_code == 2
+
+
+def test_several_searches_leave_layouts_a_dated_file_and_a_plot(tmp_path: Path) -> None:
+    arguments = [
+        "dighe2",
+        "--effort",
+        "0.05",
+        "--seeds",
+        "2",
+        "--cores",
+        "1",
+        "--out",
+        str(tmp_path / "runs"),
+    ]
+    assert CliRunner().invoke(main, arguments).exit_code == 0
+    assert sorted(path.suffix for path in (tmp_path / "runs").iterdir()) == [
+        ".json",
+        ".json",
+        ".json",
+        ".png",
+    ]
+    (dated,) = (tmp_path / "runs").glob("results-*.json")
+    data = json.loads(dated.read_text())
+    assert {"date", "processor", "packages", "commit", "options", "runs"} <= set(data)
+    assert [run["seed"] for run in data["runs"]] == [1, 2]
+    for run in data["runs"]:
+        assert run["progress"][-1][1] <= run["density"] + 1e-9
 
 
 def in_a_row(task: Task) -> Solution:
