@@ -34,7 +34,7 @@ TEST_SIDES = (100.0, 101.6)
 """Millimetres of the sides that test squares have: 100 mm and 4 in."""
 FRAMED = 0.3
 """Share of a rectangle that the outlines inside it fill at least if it is a frame round them."""
-MOST_PIECES = 1000
+MOST_PIECES = 500
 
 
 @dataclass(eq=False)
@@ -173,10 +173,12 @@ class _Work:
     def _piece(self, thing: Object, stroke: Stroke, points: list[Point]) -> Piece:
         from shapely import Polygon
 
-        from marker.files.outline import Frame, Wrong, parse_ring
+        from marker.files.outline import MOST_POINTS, Frame, Wrong, parse_ring
 
         name = self._name(thing)
         try:
+            if len(stroke.segments) > MOST_POINTS:
+                raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer")
             parse_ring(stroke.data(), Frame("mm"))
         except Wrong as wrong:
             where = f'{thing.where} ("{name}")' if name and name not in thing.where else thing.where
@@ -317,19 +319,30 @@ class _Work:
                 self.notes.append(f"{_upper(said.kind)} ({thing.where}) lies on no piece and was left out.")
             else:
                 self._mark(owner, thing, said)
-        dropped = 0
-        for _, stroke in self.loose:
-            middle = _middle(stroke)
-            around = self._around(middle)
-            if around is None:
-                dropped += 1
-            else:
-                around.lines.append(stroke)
+        dropped = self._loose_lines()
         if dropped:
             self.notes.append(
                 f"{dropped} open line{'s' if dropped > 1 else ''} on no piece left out; "
                 "close a path to make a piece of it."
             )
+
+    def _loose_lines(self) -> int:
+        """Give each loose line to the smallest outline around its middle; how many lie in none."""
+        from shapely import STRtree, points
+
+        strokes = [stroke for _, stroke in self.loose]
+        if not strokes:
+            return 0
+        dots = points([_middle(stroke) for stroke in strokes])
+        found = STRtree([piece.shape for piece in self.pieces]).query(dots, "intersects")
+        areas = [piece.shape.area for piece in self.pieces]
+        owners: dict[int, int] = {}
+        for line, piece in found.T.tolist():
+            if line not in owners or areas[piece] < areas[owners[line]]:
+                owners[line] = piece
+        for line, owner in sorted(owners.items()):
+            self.pieces[owner].lines.append(strokes[line])
+        return len(strokes) - len(owners)
 
     def _mark(self, owner: Piece, thing: Object, said: Said) -> None:
         kind = said.kind
@@ -540,6 +553,8 @@ def _middle(stroke: Stroke) -> Point:
     from shapely import LineString
 
     points = stroke.points()
+    if len(points) == 2:
+        return (points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2
     middle = LineString(points).interpolate(0.5, normalized=True)
     return middle.x, middle.y
 
@@ -625,7 +640,11 @@ def _same_shape(one: Piece, other: Piece) -> bool:
         return False
     if max(abs(a - b) for a, b in zip(one.shape.bounds, other.shape.bounds, strict=True)) > 0.1:
         return False
-    return bool(one.shape.exterior.hausdorff_distance(other.shape.exterior) < 0.1)
+    from shapely import distance
+    from shapely import points as dots
+
+    few = one.points[:: max(1, len(one.points) // 200)]
+    return bool((distance(dots(few), other.shape.exterior) < 0.1).all())
 
 
 def _fills(points: Sequence[Point], page: tuple[float, float]) -> bool:

@@ -25,9 +25,10 @@ from marker.importing.stroke import Stroke
 
 LARGEST_FILE = 50_000_000
 """Bytes of a file that are read at most."""
-MOST_OBJECTS = 100_000
-MOST_SEGMENTS = 500_000
-MOST_TEXTS = 3000
+MOST_OBJECTS = 50_000
+MOST_SEGMENTS = 200_000
+MOST_LETTERS = 20_000
+"""Letters on a page beyond which its text is not read."""
 DEEPEST = 20
 """Levels of forms inside each other."""
 _USER_UNIT = re.compile(rb"/UserUnit\s+(\d+\.?\d*|\.\d+)")
@@ -136,7 +137,8 @@ class _Reader:
             scale *= self.unit
         to_mm = Affine(scale, 0, 0, -scale, -scale * left, scale * top)
         self._objects(_page_objects(page), to_mm, 0)
-        texts = self._texts(page, to_mm)
+        texts, told = self._texts(page, to_mm)
+        notes += told
         if self.pictures:
             notes.append("Pictures on the page are not read.")
             if not self.objects:
@@ -215,17 +217,21 @@ class _Reader:
             where = f"line {len(self.objects) + 1} of the page"
             self.objects.append(Object((stroke,), Said(), (), where))
 
-    def _texts(self, page: Any, to_mm: Affine) -> list[Text]:
+    def _texts(self, page: Any, to_mm: Affine) -> tuple[list[Text], list[str]]:
+        """The texts of the page, and a note if they are too many to be words on pieces."""
         textpage = page.get_textpage()
-        texts = []
-        for i in range(min(MOST_TEXTS, textpage.count_rects())):
+        texts: list[Text] = []
+        letters = textpage.count_chars()
+        if letters > MOST_LETTERS:
+            return [], [f"The text on the page was not read: it has {letters} letters."]
+        for i in range(textpage.count_rects()):
             left, bottom, right, top = textpage.get_rect(i)
             words = textpage.get_text_bounded(left, bottom, right, top).strip()
             if not words:
                 continue
             at = to_mm(((left + right) / 2, (bottom + top) / 2))
             texts.append(Text(at, read_words(words), " ".join(words.split()), ()))
-        return texts
+        return texts, []
 
 
 def _page_objects(page: Any) -> Iterator[Any]:

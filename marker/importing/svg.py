@@ -72,7 +72,7 @@ PX = 25.4 / 96
 """Millimetres in a px: 96 to the inch (W3C CSS Values and Units 3, section 6.2)."""
 MOST_OBJECTS = 20_000
 """Objects that a drawing may draw, those used several times counted each time."""
-MOST_PATH_DATA = 4_000_000
+MOST_PATH_DATA = 2_000_000
 """Letters of path data in a file."""
 
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*|%)\s*")

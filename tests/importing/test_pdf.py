@@ -245,3 +245,21 @@ def test_nothing_but_the_file_is_opened(tmp_path):
     with opened() as seen:
         assert len(read(tmp_path, data).pieces) == 1
     assert {what for _, what in seen} == {str(tmp_path / "sheet.pdf")}
+
+
+@pytest.mark.parametrize(
+    ("content", "part"),
+    [
+        ("1 1 m " + "2 2 l 1 1 l " * 101_000 + "h S", "more than 200000 lines"),
+        ("1 1 m 2 2 l S " * 51_000, "more than 50000 objects"),
+    ],
+    ids=["lines", "objects"],
+)
+def test_sheets_without_measure_are_refused(content, part, tmp_path):
+    assert part in refusal(tmp_path, pdf(content))
+
+
+def test_a_page_full_of_text_is_read_without_it(tmp_path):
+    found = read(tmp_path, BOX + words(25, 200, "cut 2 of fabric " * 1500))
+    assert found.pieces[0].cuts is None
+    assert any("text on the page was not read" in note for note in found.notes)

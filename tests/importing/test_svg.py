@@ -632,3 +632,23 @@ def test_nothing_but_the_file_is_opened(tmp_path):
         for hostile in ('<image href="../secret.png"/>', '<use href="file:///etc/passwd#x"/>'):
             refusal(tmp_path, hostile)
     assert {what for _, what in seen} == {str(path)}
+
+
+@pytest.mark.parametrize(
+    ("body", "part"),
+    [
+        ('<path d="M 0 0' + " L 1 1" * 120_000 + '"/>', "more than 100000 segments"),
+        (
+            '<path d="M 0 0 ' + " ".join(f"L {i} {i % 2}" for i in range(6000)) + ' V 9 H 0 Z"/>',
+            "5000 points",
+        ),
+        (f'<path d="M 0 0{" " * 2_000_000}Z"/>', "far too much path data"),
+        (
+            "".join(f'<rect width="9" height="{9 + i / 100}"/>' for i in range(600)),
+            "more than 500 closed shapes",
+        ),
+    ],
+    ids=["segments", "points", "path data", "pieces"],
+)
+def test_drawings_without_measure_are_refused(body, part, tmp_path):
+    assert part in refusal(tmp_path, body)
