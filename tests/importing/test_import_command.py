@@ -1,6 +1,7 @@
 """marker import from the command line: what is written, what is told, what is asked."""
 
 import tomllib
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -122,3 +123,19 @@ def test_a_scale_corrects_every_length(folder):
     data = tomllib.loads((folder / "chart-bag.toml").read_text())
     assert data["piece"][0]["drawing"]["every"]["outline"] == "M 0 0 L 264 0 L 286 660 L 0 660 Z"
     assert data["unit"] == "mm"
+
+
+def test_a_drawing_typed_by_hand_goes_to_a_verified_layout(folder):
+    from marker import lay
+    from marker.check import verify
+
+    drawing = Path(__file__).parents[2] / "pieces" / "chart-bag.svg"
+    result = run(str(drawing), "--seam-allowance", "1 cm", "--width", "140cm", "--width", "interfacing=90cm")
+    assert "the scale is right" in result.output and "valid pattern: Chart bag; 3 pieces" in result.output
+    answer = lay(folder / "chart-bag.toml", effort=0.02, cores=1)
+    assert not verify(answer.layout, answer.job)
+    assert {laid.material for laid in answer.layout.materials} == {"fabric", "interfacing"}
+    # The flap is 24 by 24 cm, with 1 cm of allowance all round.
+    (flap,) = answer.layout.materials[1].placements
+    xs, ys = zip(*flap.outline, strict=True)
+    assert sorted((max(xs) - min(xs), max(ys) - min(ys))) == pytest.approx([260, 260], abs=0.2)
