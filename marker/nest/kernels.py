@@ -9,8 +9,9 @@ Tables (made by ``landscape``; P distinct polygons, G no-fit polygons up to mirr
     9, 10 place of the raster's first node
 ``pi`` int64[P*P, 6]: first cell, cells a row, cell rows, first raster node, nodes a row, node rows
 ``first`` int64[cells + 1], ``near`` int32[...]: for each cell the edges that can be nearest in it
-``edges`` float64[edges, 8]: start x, y; vector x, y; 1 / length²; 1 / length; start is reflex; end is
-    reflex (0 or 1). The forbidden interior lies on the left.
+``edges`` float64[edges, 10]: start x, y; vector x, y; 1 / length²; 1 / length; outward normal at the
+    start and at the end, between those of the two edges that meet there: where a corner is nearest, it
+    tells inside from outside (Bærentzen & Aanæs 2005). The forbidden interior lies on the left.
 ``raster`` float32[...]: depth times weight at the nodes (negative outside the no-fit polygon)
 
 Depth of a point in a no-fit polygon: the least distance to its outline, that is the least translation
@@ -37,6 +38,9 @@ exact in theory are off by a fraction of a unit."""
 
 NEAR = 160
 """Most neighbours that are looked at round a place."""
+
+INSIDE, OUTSIDE = -1, -2
+"""Marks of cells through which the outline does not pass."""
 
 BLOCK = 8
 """Nodes added in one vector operation; raster rows end with as many nodes far outside."""
@@ -83,33 +87,15 @@ def random_unit(state):
 
 @kernel
 def signed_depth(x, y, lo, hi, edges):
-    """Depth of a point in the outline made of edges lo..hi (negative outside), over all edges."""
+    """Depth of a point in the outline made of edges lo..hi (negative outside), by counting crossings."""
     best = np.inf
     inside = False
     for k in range(lo, hi):
-        dx = x - edges[k, 0]
-        dy = y - edges[k, 1]
-        ex = edges[k, 2]
-        ey = edges[k, 3]
-        t = (dx * ex + dy * ey) * edges[k, 4]
-        if t <= 0.0:
-            d = dx * dx + dy * dy
-            within = edges[k, 6] > 0.0
-        elif t >= 1.0:
-            dx = x - (edges[k, 0] + ex)
-            dy = y - (edges[k, 1] + ey)
-            d = dx * dx + dy * dy
-            within = edges[k, 7] > 0.0
-        else:
-            c = (ex * dy - ey * dx) * edges[k, 5]
-            d = c * c
-            within = c > 0.0
-        if d < best:
-            best = d
-            inside = within
-        elif d == best and within:
-            inside = True
-    return np.sqrt(best) if inside else -np.sqrt(best)
+        ay = edges[k, 1]
+        if (ay > y) != (ay + edges[k, 3] > y) and x < edges[k, 0] + (y - ay) / edges[k, 3] * edges[k, 2]:
+            inside = not inside
+        best = min(best, edge_distance(x, y, k, edges))
+    return best if inside else -best
 
 
 @kernel
@@ -134,7 +120,8 @@ def fill_nodes(lo, hi, edges, x0, y0, pitch, nx, ny, out):
 def fill_cells(lo, hi, edges, pitch, nx, ny, reach, counts, near):
     """For each cell the edges that can be nearest to a point in it; returns how many in all.
 
-    The grid starts at 0, 0. Cells farther than ``reach`` outside the outline get none.
+    The grid starts at 0, 0. Cells farther than ``reach`` outside the outline get none; those that lie
+    wholly inside or outside have ``INSIDE`` or ``OUTSIDE`` before the first edge.
     """
     radius = pitch * 0.7072
     used = 0
@@ -146,6 +133,10 @@ def fill_cells(lo, hi, edges, pitch, nx, ny, reach, counts, near):
             n = 0
             if depth > -reach - radius:
                 limit = abs(depth) + 2.0 * radius + 1e-6
+                if abs(depth) > radius + 1e-6:
+                    if used < near.shape[0]:
+                        near[used] = INSIDE if depth > 0.0 else OUTSIDE
+                    n = 1
                 for k in range(lo, hi):
                     if edge_distance(x, y, k, edges) <= limit:
                         if used + n < near.shape[0]:
@@ -169,18 +160,7 @@ def deepest(a_x, a_y, b_x, b_y, a_poly, b_poly, polys, pf, group, span, edges):
         return 0.0
     x = pf[row, 4] * dx + pf[row, 6]
     y = pf[row, 5] * dy + pf[row, 7]
-    lo = span[group[row]]
-    hi = span[group[row] + 1]
-    inside = False
-    best = np.inf
-    for k in range(lo, hi):
-        ax = edges[k, 0]
-        ay = edges[k, 1]
-        by = ay + edges[k, 3]
-        if (ay > y) != (by > y) and x < ax + (y - ay) / edges[k, 3] * edges[k, 2]:
-            inside = not inside
-        best = min(best, edge_distance(x, y, k, edges))
-    return best if inside else 0.0
+    return max(0.0, signed_depth(x, y, span[group[row]], span[group[row] + 1], edges))
 
 
 @kernel
@@ -206,9 +186,18 @@ def depth_at(row, dx, dy, size, pf, pi, first, near, edges):
     x = pf[row, 4] * dx + pf[row, 6]
     y = pf[row, 5] * dy + pf[row, 7]
     cell = pi[row, 0] + int(y / size) * pi[row, 1] + int(x / size)
+    begin = first[cell]
+    end = first[cell + 1]
+    if begin == end:
+        return 0.0
+    sure = near[begin] < 0
+    if sure:
+        if near[begin] == OUTSIDE:
+            return 0.0
+        begin += 1
     best = np.inf
     inside = False
-    for n in range(first[cell], first[cell + 1]):
+    for n in range(begin, end):
         k = near[n]
         px = x - edges[k, 0]
         py = y - edges[k, 1]
@@ -217,12 +206,12 @@ def depth_at(row, dx, dy, size, pf, pi, first, near, edges):
         t = (px * ex + py * ey) * edges[k, 4]
         if t <= 0.0:
             d = px * px + py * py
-            within = edges[k, 6] > 0.0
+            within = px * edges[k, 6] + py * edges[k, 7] < 0.0
         elif t >= 1.0:
             px = x - (edges[k, 0] + ex)
             py = y - (edges[k, 1] + ey)
             d = px * px + py * py
-            within = edges[k, 7] > 0.0
+            within = px * edges[k, 8] + py * edges[k, 9] < 0.0
         else:
             c = (ex * py - ey * px) * edges[k, 5]
             d = c * c
@@ -232,7 +221,7 @@ def depth_at(row, dx, dy, size, pf, pi, first, near, edges):
             inside = within
         elif d == best and within:
             inside = True
-    if not inside:
+    if not (inside or sure):
         return 0.0
     return max(0.0, np.sqrt(best) - TOLERANCE)
 
@@ -253,13 +242,18 @@ def plane_at(row, dx, dy, size, pf, pi, first, near, edges, plane):
     if cx >= pi[row, 1] or cy >= pi[row, 2]:
         return False
     cell = pi[row, 0] + cy * pi[row, 1] + cx
-    if first[cell] == first[cell + 1]:
+    begin = first[cell]
+    end = first[cell + 1]
+    if begin == end:
         return False
+    known = near[begin]
+    if known < 0:
+        begin += 1
     best = np.inf
     inside = False
     nx = 0.0
     ny = 0.0
-    for n in range(first[cell], first[cell + 1]):
+    for n in range(begin, end):
         k = near[n]
         px = x - edges[k, 0]
         py = y - edges[k, 1]
@@ -268,19 +262,19 @@ def plane_at(row, dx, dy, size, pf, pi, first, near, edges, plane):
         t = (px * ex + py * ey) * edges[k, 4]
         if t <= 0.0:
             d = px * px + py * py
-            within = edges[k, 6] > 0.0
+            within = px * edges[k, 6] + py * edges[k, 7] < 0.0
         elif t >= 1.0:
             px = x - (edges[k, 0] + ex)
             py = y - (edges[k, 1] + ey)
             d = px * px + py * py
-            within = edges[k, 7] > 0.0
+            within = px * edges[k, 8] + py * edges[k, 9] < 0.0
         else:
             c = (ex * py - ey * px) * edges[k, 5]
             d = c * c
             within = c > 0.0
             px = ey * edges[k, 5]
             py = -ex * edges[k, 5]
-            if within:
+            if within if known >= 0 else known == INSIDE:
                 px = -px
                 py = -py
         if d < best or (d == best and within and not inside):
@@ -288,6 +282,8 @@ def plane_at(row, dx, dy, size, pf, pi, first, near, edges, plane):
             inside = within
             nx = px
             ny = py
+    if known < 0:
+        inside = known == INSIDE
     depth = np.sqrt(best)
     length = np.sqrt(nx * nx + ny * ny)
     if length == 0.0:

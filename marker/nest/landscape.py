@@ -24,6 +24,9 @@ NODES = 5000
 NODES_EACH = 50
 """... but no fewer than this for each shape."""
 
+SPIKE = 3.0
+"""Longest tip, in lattice units, that is taken for rounding."""
+
 _FLIPS = ((1, 1), (-1, -1), (1, -1), (-1, 1))
 
 
@@ -112,21 +115,35 @@ class _Shapes:
 def _edge_rows(rings: tuple[NDArray[np.int64], ...]) -> NDArray[np.float64]:
     rows = []
     for ring in rings:
-        start = ring.astype(np.float64)
+        start = _without_spikes(ring).astype(np.float64)
         vector = np.roll(start, -1, axis=0) - start
         keep = (vector != 0).any(axis=1)
         start, vector = start[keep], vector[keep]
         if len(start) < 3:
             continue
-        arriving = np.roll(vector, 1, axis=0)
-        reflex = (arriving[:, 0] * vector[:, 1] < arriving[:, 1] * vector[:, 0]).astype(np.float64)
         length2 = (vector**2).sum(axis=1)
+        per_length = 1.0 / np.sqrt(length2)
+        outward = np.column_stack((vector[:, 1], -vector[:, 0])) * per_length[:, None]
+        corner = outward + np.roll(outward, 1, axis=0)
         rows.append(
-            np.column_stack(
-                (start, vector, 1.0 / length2, 1.0 / np.sqrt(length2), reflex, np.roll(reflex, -1))
-            )
+            np.column_stack((start, vector, 1.0 / length2, per_length, corner, np.roll(corner, -1, axis=0)))
         )
-    return np.concatenate(rows) if rows else np.empty((0, 8))
+    return np.concatenate(rows) if rows else np.empty((0, 10))
+
+
+def _without_spikes(ring: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The ring without tips of a few lattice units, which rounding leaves on nearly straight stretches."""
+    while len(ring) > 3:
+        arriving = (ring - np.roll(ring, 1, axis=0)).astype(np.float64)
+        leaving = np.roll(arriving, -1, axis=0)
+        lengths = np.hypot(arriving[:, 0], arriving[:, 1])
+        onward = np.roll(lengths, -1)
+        turning_back = (arriving * leaving).sum(axis=1) < -0.9 * lengths * onward
+        tips = np.flatnonzero(turning_back & (np.minimum(lengths, onward) <= SPIKE))
+        if len(tips) == 0:
+            break
+        ring = np.delete(ring, tips[0], axis=0)
+    return ring
 
 
 def hull_area(polygon: NDArray[np.int64]) -> float:
@@ -325,7 +342,7 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str,
                 groups[key] = len(span) - 1
                 fixed, moving = (shapes.outlines[k].tobytes() for k in key[:2])
                 pair = _pair(fixed, moving, flip, pitch)
-                nears.append(pair.near + np.int32(span[-1]))
+                nears.append(np.where(pair.near < 0, pair.near, pair.near + np.int32(span[-1])))
                 counts.append(pair.count)
                 grids.append((cells, pair.nx, pair.ny, pair.corner[0], pair.corner[1]))
                 cells += pair.nx * pair.ny
@@ -371,6 +388,6 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str,
         "span": np.array(span, dtype=np.int64),
         "first": first,
         "near": np.concatenate(nears) if nears else np.empty(0, dtype=np.int32),
-        "edges": np.concatenate(edge_blocks) if edge_blocks else np.empty((0, 8)),
+        "edges": np.concatenate(edge_blocks) if edge_blocks else np.empty((0, 10)),
         "raster": np.concatenate((*rasters, np.zeros(kernels.BLOCK, dtype=np.float32))),
     }

@@ -35,7 +35,7 @@ LINES = 8
 STARTS, JITTER = 3, 0.3
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
 
-LEAST_HEAT = 0.005
+LEAST_HEAT = 0.03
 """Seconds, or effort, that a line should have for each shape in its first heat."""
 
 LINEAR = 150

@@ -6,6 +6,9 @@ import numpy as np
 
 from marker.nest.bench import Bench, Layout
 
+TRIES = 3
+"""Orders tried before shapes are laid in a row, should a layout not be certified."""
+
 
 def first_layout(bench: Bench, rng: np.random.Generator, orders: int, jitter: float) -> Layout:
     """The best of a few layouts built in slightly different orders; certified free of overlap."""
@@ -22,10 +25,13 @@ def build(bench: Bench, rng: np.random.Generator, jitter: float) -> Layout:
     """Lays all shapes in an order by size that is shaken by ``jitter`` (a standard deviation of log size)."""
     tables = bench.tables
     size = np.log(np.maximum(1.0, tables.size[tables.kind]))
-    order = np.argsort(-(size + jitter * rng.standard_normal(len(size))), kind="stable")
-    bench.construct(order)
-    if not bench.certify():
-        _in_a_row(bench)
+    for _ in range(TRIES):
+        order = np.argsort(-(size + jitter * rng.standard_normal(len(size))), kind="stable")
+        bench.construct(order)
+        if bench.certify():
+            return bench.layout()
+        jitter += 0.1
+    _in_a_row(bench)
     return bench.layout()
 
 

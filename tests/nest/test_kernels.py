@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 
 from marker.nest import kernels
 from marker.nest.bench import Bench
-from marker.nest.landscape import Tables, hull_area, make_tables
+from marker.nest.landscape import Tables, _without_spikes, hull_area, make_tables
 from marker.nest.nfp import no_fit_polygon
 from marker.nest.problem import Kind, Problem, Variant
 
@@ -166,6 +166,11 @@ def test_a_step_is_the_optimum_of_its_linear_programme(seed: int) -> None:
     step = planes[kernels.PLANES, :2]
     reached = np.maximum(0, planes[:n, 0] - planes[:n, 1:3] @ step) @ planes[:n, 3]
     assert reached == pytest.approx(found, abs=1e-4)
+
+
+def test_tips_left_by_rounding_are_dropped() -> None:
+    ring = np.array([(0, 0), (9000, 0), (9000, 9000), (4000, 9043), (4002, 9043), (0, 9100)], dtype=np.int64)
+    assert _without_spikes(ring).tolist() == [[0, 0], [9000, 0], [9000, 9000], [4002, 9043], [0, 9100]]
 
 
 @given(outlines())

@@ -124,6 +124,22 @@ def test_moving_reference_points_moves_nothing(shifts: list[tuple[int, int]]) ->
         assert q == Placing(p.kind, p.variant, p.x - a, p.y - b)
 
 
+def test_many_outlines_with_nearly_straight_stretches_are_laid_tightly() -> None:
+    # No-fit polygons of smooth outlines have tips of a unit or two from rounding; nothing may hide in them.
+    width, made = 140_000, []
+    rng = np.random.default_rng(1)
+    for _ in range(12):
+        angle = 2 * math.pi * (np.arange(45) + 0.5 * rng.random(45)) / 45
+        r = 1 + 0.25 * np.sin(3 * angle + rng.uniform(0, 6)) + 0.05 * rng.random(45)
+        size = rng.uniform(8_000, 26_000)
+        points = np.column_stack((size * r * np.cos(angle), 0.6 * size * r * np.sin(angle)))
+        made.append(kind(np.rint(points).astype(np.int64), width, 4))
+    problem = Problem(tuple(made), width)
+    first = solve(problem, Budget(effort=0.0), cores=1)
+    assert_valid(problem, first)
+    assert problem.area / (problem.width * first.length) > 0.6
+
+
 def test_shapes_tied_to_a_line_stay_on_it() -> None:
     # Two half pieces on the fold at the upper edge (turned over, they would lie on no fold), others free.
     width = 20_000
