@@ -11,6 +11,7 @@ import shapely
 
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout
+from marker.report.marks import areas_of
 from marker.report.measure import length
 from marker.report.page import breaks
 from marker.report.plane import Plane, lay_plane, pieces_plane
@@ -187,7 +188,7 @@ def _sheet(pages: Pages, plane: Plane, tile: Tile, printed: list[Tile], at: Poin
     if several:
         middle = ((tile.left + tile.right) / 2, (tile.bottom + tile.top) / 2 - 12.0)
         items.append(Words(middle, tile.label, 96.0, bold=True, grey=0.9))
-    items += plane.items
+    items += plane.items_in(tile.shown)
     items += _names(plane, tile)
     items += _joins(plane, tile, {other.label for other in printed})
     pages.clipped(box, items, at)
@@ -198,17 +199,16 @@ def _names(plane: Plane, tile: Tile) -> list[Item]:
     here = shapely.box(*tile.shown)
     own = shapely.box(tile.left, tile.bottom, tile.right, tile.top)
     items: list[Item] = []
-    for shown in plane.shown:
-        if not shown.shape.intersects(own):
-            continue
+    for shown in plane.shown_in(own):
         if shown.label is not None and here.covers(shown.label.box()):
             continue
         part = shown.shape.intersection(own)
         if shown.label is not None:
             part = part.difference(shown.label.box(3.0))
-        if part.area < 400.0:
+        areas = areas_of(part)
+        if not areas or areas[0].area < 400.0:
             continue
-        circle = shapely.maximum_inscribed_circle(part, tolerance=2.0)
+        circle = shapely.maximum_inscribed_circle(areas[0], tolerance=2.0)
         x, y = circle.coords[0]
         word = Words((x, y - 1.2), shown.name, 9.0, grey=PALE)
         if circle.length < 4.0:
@@ -239,7 +239,7 @@ def _joins(plane: Plane, tile: Tile, printed: set[str]) -> list[Item]:
         own = (tile.bottom, tile.top) if upright else (tile.left, tile.right)
         line = ((at, ends[0]), (at, ends[1])) if upright else ((ends[0], at), (ends[1], at))
         edge = ((at, own[0]), (at, own[1])) if upright else ((own[0], at), (own[1], at))
-        if plane.loose and not any(s.shape.intersects(shapely.LineString(edge)) for s in plane.shown):
+        if plane.loose and not plane.shown_in(shapely.LineString(edge)):
             continue
         trimmed = side in ("left", "top")
         items.append(Stroke(line, 0.25, PALE, () if trimmed else (3.0, 2.0)))

@@ -8,8 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
+import numpy as np
 import shapely
 
 from marker.model.job import Job
@@ -71,6 +73,24 @@ class Plane:
     shown: tuple[Shown, ...]
     system: System
     loose: bool = False
+
+    @cached_property
+    def _boxes(self) -> Any:
+        return np.array([item.bounds for item in self.items]).reshape(-1, 4)
+
+    @cached_property
+    def _tree(self) -> Any:
+        return shapely.STRtree([one.shape for one in self.shown])
+
+    def items_in(self, box: Box) -> list[Item]:
+        """What may leave ink in a box (left, bottom, right, top), in drawing order."""
+        b = self._boxes
+        hit = (b[:, 0] <= box[2]) & (b[:, 2] >= box[0]) & (b[:, 1] <= box[3]) & (b[:, 3] >= box[1])
+        return [self.items[k] for k in np.flatnonzero(hit)]
+
+    def shown_in(self, shape: Any) -> list[Shown]:
+        """The outlines that a shapely shape meets, in order."""
+        return [self.shown[k] for k in sorted(self._tree.query(shape, predicate="intersects"))]
 
 
 def lay_plane(material: MaterialLayout, job: Job) -> Plane:

@@ -107,11 +107,6 @@ class Pages:
         path.rect(box[0] * UNIT, box[1] * UNIT, (box[2] - box[0]) * UNIT, (box[3] - box[1]) * UNIT)
         canvas.clipPath(path, stroke=0, fill=0)
         for item in items:
-            left, bottom, right, top = item.bounds
-            if left + shift[0] > box[2] or right + shift[0] < box[0]:
-                continue
-            if bottom + shift[1] > box[3] or top + shift[1] < box[1]:
-                continue
             self._draw(item, shift)
         canvas.restoreState()
 

@@ -37,6 +37,7 @@ LEGIBLE = 1 / 16
 LINE = 3.2
 MOST_ROWS = 6
 TINIEST = 1 / 200
+TALLEST_KEY = 50.0
 HEADING = 10.0
 NARROWEST = 56.0
 
@@ -370,6 +371,9 @@ class Contents:
         seen: set[str] = set()
         for lay, key in zip(self.lays, keys, strict=True):
             lay.keyed = tuple(entry for entry in key if entry.number or entry.symbol not in seen)
+            if key_height(lay.keyed, TALLEST_KEY * 3) > TALLEST_KEY:
+                # The chart names the pieces, too.
+                lay.keyed = tuple(entry for entry in lay.keyed if not entry.number)
             seen |= {entry.symbol for entry in key if not entry.number}
 
 
@@ -440,10 +444,11 @@ def _best_plan(page: tuple[float, float], contents: Contents) -> Plan:
 def _largest(size: tuple[float, float], contents: Contents, arrange: Arrange) -> list[Plan]:
     """For every number of rows and every share, the plan with the largest scale that fits."""
     longest = max(range(len(contents.lays)), key=lambda k: contents.lays[k].material.length)
+    long = contents.lays[longest].material.length
     found = []
     for count in range(1, MOST_ROWS + 1):
         for share in (1.0, 0.75, 0.55) if len(contents.lays) > 1 else (1.0,):
-            low, high, best = TINIEST, LARGEST_SCALE, None
+            low, high, best = min(TINIEST, 100.0 * count / long), LARGEST_SCALE, None
             for _ in range(10):
                 scale = low if best is None else (low + high) / 2
                 plan = arrange(size, contents, Scales(scale, longest, count, share))

@@ -18,9 +18,10 @@ from hypothesis import strategies as st
 
 from marker.model.job import Job
 from marker.model.layout import Band, MaterialLayout
-from marker.report.full_size import FullSize, full_size, full_size_pdf, full_size_pieces
+from marker.report.full_size import FullSize, _names, full_size, full_size_pdf, full_size_pieces
 from marker.report.plane import lay_plane, pieces_plane
-from marker.report.tiles import PAPERS, Grid, even_joins, grid_for, row_letters
+from marker.report.sheet_canvas import Words
+from marker.report.tiles import PAPERS, Grid, Tile, even_joins, grid_for, row_letters
 from tests.report import samples
 from tests.report.pdf_reading import Outline, Page, read
 
@@ -384,6 +385,16 @@ def test_pieces_without_a_lay_are_in_true_size_on_as_few_joins_as_can_be() -> No
             assert a.shape.distance(b.shape) > 5.0
     with pytest.raises(ValueError, match="roll"):
         full_size_pieces(job, "roll")
+
+
+def test_an_edge_just_on_a_join_is_no_trouble() -> None:
+    """An L whose upright ends exactly where the next sheet begins: that sheet gets its foot, and its name."""
+    material, job = sample("opened")
+    corner = ((0.0, 20.0), (400.0, 20.0), (400.0, 120.0), (180.0, 120.0), (180.0, 400.0), (0.0, 400.0))
+    first = replace(material.placements[0], outline=corner, notches=(), drills=(), lines=(), fold_edge=None)
+    plane = lay_plane(replace(material, placements=(first,)), job)
+    names = _names(plane, Tile(0, 1, 180.0, 0.0, 360.0, 260.0, 5.0))
+    assert [word.text for word in names if isinstance(word, Words)] == [plane.shown[0].name]
 
 
 def test_unknown_paper_is_refused() -> None:

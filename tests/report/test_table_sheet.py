@@ -168,5 +168,19 @@ def test_a_long_chart_goes_on_from_page_to_page() -> None:
     assert f"page {len(sheets)} of {len(sheets)}" in text
 
 
+def test_a_lay_of_any_length_gets_its_pages() -> None:
+    """Four hundred metres with three pieces: too long for any legible scale, still no error."""
+    layout, job = sample("tube")
+    material = layout.materials[0]
+    band = replace(material.bands[0], x=(0.0, 400_000.0))
+    far = tuple(
+        replace(p, outline=tuple((x + 199_000.0 * k, y) for x, y in p.outline))
+        for k, p in enumerate(material.placements)
+    )
+    material = replace(material, bands=(band,), length=400_000.0, placements=far)
+    sheets = read(table_sheet_pdf(replace(layout, materials=(material,)), job))
+    assert "1 Front" in " ".join(page.text for page in sheets)
+
+
 def test_the_same_layout_gives_the_same_bytes() -> None:
     assert table_sheet_pdf(*sample("tube")) == table_sheet_pdf(*sample("tube"))
