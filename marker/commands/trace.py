@@ -145,7 +145,7 @@ def _write_target(paper: Literal["a4", "letter"], sheets: int, out: Path, replac
         raise InputError(f"{out}: is there already; name another file with --out, or add --replace.")
     write_bytes(out, target_pdf(paper, sheets))
     click.echo(
-        f"Written to {out}: print at 100 %, not fitted to the page. The chequered board must measure 180 mm x "
+        f"Written to {out}: print at 100 %, not fitted to the page. The board must measure 180 mm x "
         "240 mm and the rulers 100 mm and 4 in; if they do not, tell with --board or --ruler when you trace."
     )
 

@@ -136,7 +136,7 @@ def _unlike_floor(cv2: Any, even: npt.NDArray[np.uint8], floor: npt.NDArray[np.b
 
 
 def _evened(picture: npt.NDArray[np.uint8], floor: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
-    """The picture as if the light were even: a smooth surface fitted to the floor's brightness divided out."""
+    """The picture as if the light were even: a smooth surface fitted to the floor divided out."""
     height, width = floor.shape
     v, u = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
     terms = np.stack([u**i * v**j for i in range(4) for j in range(4 - i)], axis=-1)

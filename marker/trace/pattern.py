@@ -19,6 +19,8 @@ from marker.trace.smooth import TOLERANCE, Smoothed, smooth
 MOST_UNCERTAIN = 0.75
 """Millimetres, standard deviation, that the sheets may leave open for the piece: twice as much is the 1.5 mm
 that 95 of 100 points are promised to keep."""
+MOST_UNCERTAIN_AREA = 0.0025
+"""Standard deviation of a piece's area, as a part of it, that the sheets may leave open."""
 MOST_PHOTOS = 60
 
 
@@ -98,13 +100,15 @@ def _views(paths: Sequence[str | Path], printed: Printed) -> list[View]:
 
 def _refuse_uncertain(view: View, edge: Edge) -> None:
     open_ = view.uncertainty(edge.pixels)
-    if float(np.percentile(open_, 95)) <= MOST_UNCERTAIN:
+    area = view.area_uncertainty(edge.pixels)
+    if float(np.percentile(open_, 95)) <= MOST_UNCERTAIN and area <= MOST_UNCERTAIN_AREA:
         return
     at = edge.pixels[open_ >= np.percentile(open_, 97)]
     raise Unclear(
         f"{view.photo.path}: the piece reaches too far from the target for a true outline: "
-        f"{where(view, at.mean(axis=0))} it is known to about {2 * float(open_.max()):.1f} mm only; lay the "
-        "sheet nearer, or lay further sheets (--target with --sheets 4) at the other sides of the piece.",
+        f"{where(view, at.mean(axis=0))} it is known to about {2 * float(open_.max()):.1f} mm only, "
+        f"its area to {200 * area:.1f} %; lay the sheet nearer, take the picture from nearer, or lay further "
+        "sheets (--target with --sheets 4) at the other sides of the piece.",
         at,
     )
 
@@ -117,7 +121,7 @@ def _found(path: str | Path, view: View, edge: Edge, outline: Smoothed, number: 
     sure = max(0.3, 2 * float(np.percentile(view.uncertainty(edge.pixels), 95)) + outline.off)
     note = (
         f"Traced from {Path(path).name}: {wide:.1f} mm x {high:.1f} mm, {len(outline.segments) - curves} "
-        f"straight edges and {curves} curves, smoothed by {outline.off_98:.2f} mm at most places; good to about "
+        f"straight edges and {curves} curves, smoothed by up to {outline.off_98:.2f} mm; good to about "
         f"{sure:.1f} mm if sheet and paper lay flat."
     )
     return FoundPiece(outline=placed.path(), number=number, notes=(note,))
@@ -129,5 +133,5 @@ def _note(path: str | Path, view: View, count: int) -> str:
     bent = 100.0 * float(view.lens.sum())
     return (
         f"{Path(path).name}: {count} piece{'' if count == 1 else 's'}; target sheet {sheets}, {corners} "
-        f"corners, off by {view.noise:.2f} pixels; lens bends the corners of the picture by {abs(bent):.1f} %."
+        f"corners, off by {view.noise:.2f} pixels; lens bends the picture by {abs(bent):.1f} % at its corners."
     )

@@ -59,10 +59,7 @@ def read_photo(path: str | Path) -> Photo:
             warnings.simplefilter("ignore")
             width, height = image.size
             if width * height > MOST_PIXELS:
-                raise InputError(
-                    f"{path}: has {width} x {height} pixels, more than {MOST_PIXELS // 1_000_000} million; "
-                    "save it smaller."
-                )
+                raise _too_many(path)
             camera = _camera(image)
             larger = max(image.size)
             if larger > WORKING_SIDE:
@@ -83,6 +80,8 @@ def read_photo(path: str | Path) -> Photo:
         raise
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
+    except Image.DecompressionBombError:
+        raise _too_many(path) from None
     except UnidentifiedImageError:
         raise InputError(
             f"{path}: is no JPEG, PNG or WebP picture; save the photograph as JPEG and try again."
@@ -98,6 +97,10 @@ def read_photo(path: str | Path) -> Photo:
             "use the photograph as the camera saved it, not a reduced copy."
         )
     return Photo(str(path), pixels, camera, factor)
+
+
+def _too_many(path: str | Path) -> InputError:
+    return InputError(f"{path}: has more than {MOST_PIXELS // 1_000_000} million pixels; save it smaller.")
 
 
 def _flat(image: Any) -> Any:

@@ -101,9 +101,9 @@ def smooth(points: Array, tolerance: float = TOLERANCE) -> Smoothed:
         if piece.straight:
             segments.append(Segment(last))
             continue
-        inner = _without_ends(piece.points, first, last)
+        inner = _without_ends(_calmed(piece.points), first, last)
         leaving, arriving = tangents[i][1], tangents[(i + 1) % len(pieces)][0]
-        segments += _curves(inner, leaving, arriving, 0.6 * tolerance)
+        segments += _curves(inner, leaving, arriving, 0.7 * tolerance)
     smoothed = Smoothed(vertices[0], tuple(segments), 0.0, 0.0)
     off = _distances(ring, smoothed.ring)
     return Smoothed(
