@@ -153,7 +153,7 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
     found, small, few = [], 0.0, 0
     for sheet in all_sheets():
         mine = [i for i, number in enumerate(ids.ravel()) if int(number) in sheet.ids]
-        if len(mine) < 2:
+        if not mine:
             continue
         if len({int(number) for number in ids[mine].ravel()}) < len(mine) - 2:
             raise InputError(

@@ -133,5 +133,5 @@ def _note(path: str | Path, view: View, count: int) -> str:
     bent = 100.0 * float(view.lens.sum())
     return (
         f"{Path(path).name}: {count} piece{'' if count == 1 else 's'}; target sheet {sheets}, {corners} "
-        f"corners, off by {view.noise:.2f} pixels; lens bends the picture by {abs(bent):.1f} % at its corners."
+        f"corners, off by {view.noise:.2f} pixels; lens bends the picture by {abs(bent):.1f} % at corners."
     )
