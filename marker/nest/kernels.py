@@ -705,7 +705,7 @@ def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found,
     """Merges the landscape's best local minima into found[k] = value, variant, x, y, least value first."""
     worst = np.float32(found[count - 1, 0]) if count == keep else np.float32(np.inf)
     for block in range(stride, stride * (rows + 2), BLOCK):
-        mask = minima_in_block(land, block, stride, worst)
+        mask: int = minima_in_block(land, block, stride, worst)
         if mask == 0:
             continue
         for k in range(BLOCK):
