@@ -109,7 +109,7 @@ def lay(
         raise click.UsageError("Give --seconds or --effort, not both.")
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
-    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 0.9 * len(kinds) + len(papers))
+    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 1.2 * len(kinds) + len(papers))
     job = api.load_job(
         pattern,
         size=size,
