@@ -10,6 +10,12 @@ from marker.model.piece import Piece, Point, Ring
 from marker.model.ring import signed_area
 from marker.model.symmetry import is_symmetric
 
+SAME_HAND = 0.05
+"""Millimetres within which an outline must be its own mirror image to count as having no hand.
+
+Stricter than the check, which allows 0.1: what has no hand here has none there.
+"""
+
 
 @dataclass(frozen=True)
 class Need:
@@ -60,7 +66,7 @@ def needs(job: Job, material: str) -> list[Need]:
                 found.append(Need(piece, cut.region_name, outline, edge, 0, 0, total, True))
                 continue
             turnable = not fabric.nap
-            symmetric = is_symmetric(outline, piece.grain, not turnable)
+            symmetric = is_symmetric(outline, piece.grain, not turnable, SAME_HAND)
             turned = 0
             if cut.how == "mirrored" and not symmetric:
                 turned = (cut.count // 2) * job.quantity

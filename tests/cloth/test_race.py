@@ -136,3 +136,14 @@ def test_cloth_too_narrow_says_how_wide_it_would_have_to_be():
 def test_an_early_stop_still_gives_a_verified_layout():
     materials = laid(job(*MIXED_BAG), stop=lambda: True)
     assert [material.material for material in materials] == ["fabric", "interfacing"]
+
+
+@pytest.mark.parametrize("off", [0.02, 0.07, 0.12, 0.3, 0.6])
+@pytest.mark.parametrize("fold", ["open", "lengthwise fold"])
+def test_an_almost_symmetric_pair_comes_out_in_both_hands_or_needs_none(off, fold):
+    shape = ((0.0, 0.0), (300.0, 0.0), (280.0, 200.0 + off), (20.0, 200.0))
+    shape = tuple((y, -x) for x, y in shape)
+    # The checker, whose own tolerance differs from the cloth's, must agree at every degree of lopsidedness.
+    grain = ((100.0, -150.0), (200.0, -150.0))
+    (fabric,) = laid(job(piece("1", shape, cut(2, "mirrored"), grain=grain), nap=True), fold=fold)
+    assert sum(p.copies - p.spare for p in fabric.placements) == 2
