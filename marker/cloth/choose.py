@@ -158,13 +158,13 @@ class Clock:
     stop: Callable[[], bool]
     started: float = field(default_factory=time.monotonic)
 
-    def budget(self, share: float, deadline: float) -> Budget:
-        """``share`` of the whole effort; or the seconds to ``deadline`` (a fraction of the whole)."""
+    def budget(self, share: float, deadline: float, part: float = 1.0) -> Budget:
+        """``share`` of the whole effort; or ``part`` of the seconds to ``deadline`` (a fraction of all)."""
         if self.effort is not None:
             return Budget(effort=max(self.effort * share, 1e-3))
         assert self.seconds is not None
         left = self.started + self.seconds * deadline - time.monotonic()
-        return Budget(seconds=max(left, 0.0))
+        return Budget(seconds=max(left, 0.0) * part)
 
 
 def race(entered: Entered, clock: Clock, since: float, until: float, on_better: OnBetter) -> MaterialLayout:
@@ -210,10 +210,10 @@ def _prove(runner: Runner, clock: Clock, share: float, deadline: float) -> None:
         held = runner.best[k]
         if held is None:
             return
-        part = 1 / (len(runner.plan.stretches) - k)
-        budget = clock.budget(share / len(runner.plan.stretches), deadline)
+        stretches = len(runner.plan.stretches)
+        budget = clock.budget(share / stretches, deadline, 1 / (stretches - k))
         if budget.seconds is not None:
-            proof = prove(stretch.problem, held, seconds=budget.seconds * part, seed=clock.seed)
+            proof = prove(stretch.problem, held, seconds=budget.seconds, seed=clock.seed)
         else:
             proof = prove(stretch.problem, held, effort=budget.amount, seed=clock.seed)
         runner.best[k], runner.bounds[k] = proof.solution, proof.lower_bound
@@ -233,36 +233,32 @@ def _work(
     runner: Runner, clock: Clock, share: float, deadline: float, told: Callable[[Runner], None]
 ) -> None:
     """Improve every stretch of a plan, longest share to the one with the most to place."""
-    total = sum(stretch.problem.total for stretch in runner.plan.stretches)
-    begin = time.monotonic()
-    done = 0
+    left = runner.placed
     for k, stretch in enumerate(runner.plan.stretches):
-        done += stretch.problem.total
-        budget = clock.budget(share * stretch.problem.total / total, deadline)
-        if budget.seconds is not None and done < total:
-            spent = time.monotonic() - begin
-            budget = Budget(seconds=max((budget.seconds + spent) * done / total - spent, 0.0))
+        count = stretch.problem.total
+        budget = clock.budget(share * count / runner.placed, deadline, count / left)
+        left -= count
 
         def better(solution: Solution, k: int = k) -> None:
-            held = runner.best[k]
-            if held is None or solution.length < held.length:
-                runner.best[k] = solution
-                told(runner)
+            runner.best[k] = solution
+            told(runner)
 
+        start = runner.best[k]
         prepared = runner.prepared[k] or prepare(stretch.problem, runner.pitch)
         runner.prepared[k] = prepared
-        better(
-            solve(
-                prepared,
-                budget,
-                seed=clock.seed,
-                cores=clock.cores,
-                start=runner.best[k],
-                lower_bound=runner.bounds[k],
-                on_better=better,
-                stop=clock.stop,
-            )
+        # What was told on the way may be another layout of the same length, by whichever core came first.
+        found = solve(
+            prepared,
+            budget,
+            seed=clock.seed,
+            cores=clock.cores,
+            start=start,
+            lower_bound=runner.bounds[k],
+            on_better=better,
+            stop=clock.stop,
         )
+        runner.best[k] = found if start is None or found.length <= start.length else start
+        told(runner)
 
 
 def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]:

@@ -1,9 +1,12 @@
 """Whole jobs from demand to verified layout, with little effort."""
 
+from dataclasses import replace
+
 import pytest
 
 from marker.api import lay
 from marker.check import verify
+from marker.cloth import choose
 from marker.errors import InputError
 from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
 
@@ -65,10 +68,35 @@ def test_the_same_seed_and_effort_give_the_same_layout():
     assert laid(job(*MIXED_BAG), seed=7) == laid(job(*MIXED_BAG), seed=7)
 
 
+def test_two_cores_give_the_same_layout_too():
+    part = {"effort": 0.1, "cores": 2, "fold": "open"}
+    assert laid(job(*MIXED_BAG), **part) == laid(job(*MIXED_BAG), **part)
+
+
+def test_the_answer_is_what_the_search_returned_not_what_a_core_told_on_the_way(monkeypatch):
+    real = choose.solve
+    returned = []
+
+    def telling(prepared, budget, *, on_better, **options):
+        solution = real(prepared, budget, on_better=None, **options)
+        # The other core has found a layout as short, with equal pieces in each other's places.
+        on_better(replace(solution, placings=tuple(reversed(solution.placings))))
+        returned.append(solution)
+        return solution
+
+    kept = []
+    monkeypatch.setattr(choose, "solve", telling)
+    monkeypatch.setattr(
+        choose,
+        "_laid_out",
+        lambda entered, runner, real=choose._laid_out: kept.append(runner.best[0]) or real(entered, runner),
+    )
+    laid(job(*MIXED_BAG[:2]), fold="open")
+    assert kept[-1] is returned[-1]
+
+
 def test_moving_the_drawings_changes_nothing():
     def moved(part, dx, dy):
-        from dataclasses import replace
-
         def shift(points):
             return tuple((x + dx, y + dy) for x, y in points)
 
@@ -86,8 +114,6 @@ def test_moving_the_drawings_changes_nothing():
 
 def test_mirroring_the_drawings_keeps_counts_area_and_bound():
     def turned(part):
-        from dataclasses import replace
-
         outline = tuple((x, -y) for x, y in reversed(part.outline))
         grain = tuple((x, -y) for x, y in part.grain)
         edge = tuple((x, -y) for x, y in reversed(part.fold_edge)) if part.fold_edge else None
