@@ -306,10 +306,9 @@ def describe_file(path: str | Path) -> str:
     """Validate a pattern or fabric file and say in a few words what it holds; raises InputError."""
     from marker.files.fabric import load_fabrics
     from marker.files.pattern import load_pattern
-    from marker.files.toml import read_toml
 
     path = Path(path)
-    if {"fabric"} <= set(read_toml(path)) <= {"fabric", "unit"}:
+    if _is_fabric_file(path):
         fabrics = load_fabrics(path)
         return "valid fabric file: " + ", ".join(f"{name} ({cloth.name})" for name, cloth in fabrics.items())
     pattern = load_pattern(path)
@@ -321,6 +320,13 @@ def describe_file(path: str | Path) -> str:
     )
 
 
+def _is_fabric_file(path: Path) -> bool:
+    """Whether a TOML file holds fabrics and nothing else (a pattern holds fabrics among other things)."""
+    from marker.files.toml import read_toml
+
+    return {"fabric"} <= set(read_toml(path)) <= {"fabric", "unit"}
+
+
 def draw_pieces(path: str | Path, folder: str | Path, size: str | None = None) -> list[Path]:
     """Draw the pieces of a pattern file with their measurements, a PDF for each size, into ``folder``.
 
@@ -328,11 +334,10 @@ def draw_pieces(path: str | Path, folder: str | Path, size: str | None = None) -
     """
     from marker.files.atomic import write_all
     from marker.files.pattern import load_pattern
-    from marker.files.toml import read_toml
     from marker.report.piece_sheet import piece_sheet_pdf
 
     path = Path(path)
-    if path.suffix.lower() == ".json" or set(read_toml(path)) <= {"fabric", "unit"}:
+    if path.suffix.lower() == ".json" or _is_fabric_file(path):
         return []
     pattern = load_pattern(path)
     files = {

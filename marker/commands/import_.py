@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
+
 if TYPE_CHECKING:
     from marker.importing.found import Found, Options
 
@@ -78,12 +80,12 @@ def import_command(
     )
     found = merged([(file.name, _read(file, options)) for file in files])
     name = name or found.name or files[0].stem.replace("-", " ").replace("_", " ").capitalize()
-    found = with_answers(found, name=name, seam_allowance=_allowance(seam_allowance), grain=grain)
-    text = pattern_text(found, _widths(widths, found))
+    found = with_answers(found, name=name, seam_allowance=asked_allowance(seam_allowance), grain=grain)
+    text = pattern_text(found, asked_widths(widths, found))
     write_text(target, text)
     for note in found.notes:
         click.echo(note)
-    _tell(target, text, found)
+    tell_written(target, text, found)
 
 
 def _read(file: Path, options: Options) -> Found:
@@ -122,75 +124,3 @@ def _share(option: str, text: str | None) -> float:
     if not 0.01 <= factor <= 100:
         raise click.UsageError(f"{option}: '{text}' is no scale; write a percentage like 103.1%.")
     return factor
-
-
-def _allowance(text: str | None) -> str | None:
-    from marker.errors import InputError
-    from marker.units import NotALength, parse_length
-
-    if text is None or text.strip().lower() == "included":
-        return text and "included"
-    try:
-        parse_length(text)
-        bare = text.strip().replace(".", "").replace(",", "").isdigit()
-    except NotALength as problem:
-        raise InputError(f"--seam-allowance {text}: {problem}") from None
-    if bare:
-        raise InputError(f'--seam-allowance {text}: say the unit too, like "{text.strip()} mm".')
-    return text.strip()
-
-
-def _widths(texts: tuple[str, ...], found: Found) -> dict[str, str]:
-    from marker.errors import InputError
-    from marker.units import parse_length
-
-    first = next(
-        (cut.material for piece in found.pieces for cut in piece.cuts or () if cut.material), "fabric"
-    )
-    widths = {}
-    for text in texts:
-        material, _, length = text.rpartition("=")
-        try:
-            parse_length(length)
-        except ValueError as problem:
-            raise InputError(f"--width {text}: {problem}") from None
-        widths[material.strip() or first] = length.strip()
-    return widths
-
-
-def _tell(target: Path, text: str, found: Found) -> None:
-    """What was written, and what is still to be filled in."""
-    import tomllib
-
-    from marker.api import describe_file
-    from marker.errors import InputError
-    from marker.files.blanks import blanks
-    from marker.files.messages import place
-
-    data = tomllib.loads(text)
-    for piece, table in _noted(found, data):
-        for note in piece:
-            click.echo(f"{table}: {note}")
-    count = len(data["piece"])
-    click.echo(f"\nWritten to {target}: {count} piece{'s' if count > 1 else ''}.")
-    open_ = list(blanks(data))
-    if not open_:
-        try:
-            click.echo(describe_file(target))
-        except InputError as problem:
-            click.echo(f"Careful: {problem}")
-        return
-    click.echo(f'{len(open_)} blank{"s" if len(open_) > 1 else ""} to fill in (search the file for "todo"):')
-    for loc, _ in open_[:40]:
-        click.echo(f"  {', '.join(place(loc, data))}")
-    if len(open_) > 40:
-        click.echo("  …")
-
-
-def _noted(found: Found, data: dict) -> list[tuple[tuple[str, ...], str]]:
-    """Notes of pieces beside what the file calls the piece."""
-    return [
-        (piece.notes, f'"{piece.name}"' if piece.name else "A piece without a name")
-        for piece in found.pieces
-        if piece.notes
-    ]

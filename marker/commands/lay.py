@@ -17,40 +17,27 @@ PAPERS = ("a4", "letter", "a0", "roll")
 DRAWINGS = ("svg", "dxf")
 
 
-def job_options(command: Any) -> Any:
-    """Options that say what is to be cut, shared by the commands that lay out."""
-    for option in reversed(
-        [
-            click.option("--size", help="Size to cut; needed if the pattern has several."),
-            click.option("--view", help="View to make; the first one if not given."),
-            click.option(
-                "--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece."
-            ),
-            click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out."),
-            click.option("--quantity", type=int, default=1, show_default=True, help="How many garments."),
-            click.option(
-                "--width",
-                "widths",
-                multiple=True,
-                metavar="[MATERIAL=]LENGTH",
-                help="Width of the cloth, such as 140cm, 55in or interfacing=90cm.",
-            ),
-            click.option(
-                "--fabric",
-                "fabrics",
-                multiple=True,
-                metavar="FILE",
-                help="Fabric file to use in place of the pattern's cloth.",
-            ),
-        ]
-    ):
-        command = option(command)
-    return command
-
-
 @click.command()
 @click.argument("pattern")
-@job_options
+@click.option("--size", help="Size to cut; needed if the pattern has several.")
+@click.option("--view", help="View to make; the first one if not given.")
+@click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece.")
+@click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out.")
+@click.option("--quantity", type=int, default=1, show_default=True, help="How many garments.")
+@click.option(
+    "--width",
+    "widths",
+    multiple=True,
+    metavar="[MATERIAL=]LENGTH",
+    help="Width of the cloth, such as 140cm, 55in or interfacing=90cm.",
+)
+@click.option(
+    "--fabric",
+    "fabrics",
+    multiple=True,
+    metavar="FILE",
+    help="Fabric file to use in place of the pattern's cloth.",
+)
 @click.option(
     "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
 )

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
+
 if TYPE_CHECKING:
     from marker.trace.find import Printed
 
@@ -98,7 +100,6 @@ def trace(
         raise click.UsageError("Name at least one photograph, or print the sheet with --target a4 or letter.")
     opencv()
 
-    from marker.commands.import_ import _allowance, _tell, _widths
     from marker.files.atomic import write_all
     from marker.files.pattern_writer import pattern_text
     from marker.importing.merge import with_answers
@@ -122,13 +123,13 @@ def trace(
 
     result = trace_photos(photos, options, lens_photos, show_trouble)
     title = name or pattern.stem.replace("-", " ").replace("_", " ").capitalize()
-    found = with_answers(result.found, title, _allowance(seam_allowance), grain)
-    text = pattern_text(found, _widths(widths, found))
+    found = with_answers(result.found, title, asked_allowance(seam_allowance), grain)
+    text = pattern_text(found, asked_widths(widths, found))
     pictures = {file: picture for file, (_, picture) in zip(proofs, result.proofs, strict=True)}
     write_all({pattern: text.encode(), **pictures})
     for note in found.notes:
         click.echo(note)
-    _tell(pattern, text, found)
+    tell_written(pattern, text, found)
     click.echo("Look at the outlines over your photographs before you cut:")
     for file in proofs:
         click.echo(f"  {file}")

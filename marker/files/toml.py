@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
+from marker.files.reading import read_bytes
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file that are read at most."""
@@ -15,22 +16,7 @@ LARGEST_FILE = 20_000_000
 
 def read_text(path: str | Path) -> str:
     """The text of a UTF-8 file. Raises InputError naming the file if it cannot be read or is no text."""
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
-    except IsADirectoryError:
-        raise InputError(f"{path}: this is a folder; name a file in it.") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name is not valid"
-        raise InputError(
-            f"{path}: cannot be read ({reason.lower()}); check that the file is yours to read."
-        ) from None
-    if len(data) > LARGEST_FILE:
-        raise InputError(
-            f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB, so it is hardly the file that was meant."
-        )
+    data = read_bytes(path, LARGEST_FILE, ", so it is hardly the file that was meant")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
+from marker.files.reading import read_bytes
 
 LARGEST_FILE = 20_000_000
 """Bytes of a DXF file that are read at most."""
@@ -31,7 +32,7 @@ def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
     Raises InputError with one sentence if there is no such file, or it is no DXF, broken beyond repair, or
     beyond the limits.
     """
-    data = _bytes(path)
+    data = read_bytes(path, LARGEST_FILE, "; export fewer pieces or sizes at a time")
     _look_over(path, data)
     with _quiet():
         from ezdxf import recover
@@ -52,26 +53,6 @@ def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
                 "put together); save it once more as text DXF."
             ) from None
     return document, _repairs(audit)
-
-
-def _bytes(path: str | Path) -> bytes:
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
-    except IsADirectoryError:
-        raise InputError(f"{path}: this is a folder; name a file in it.") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name is not valid"
-        raise InputError(
-            f"{path}: cannot be read ({reason.lower()}); check that the file is yours to read."
-        ) from None
-    if len(data) > LARGEST_FILE:
-        raise InputError(
-            f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB; export fewer pieces or sizes at a time."
-        )
-    return data
 
 
 def _look_over(path: str | Path, data: bytes) -> None:

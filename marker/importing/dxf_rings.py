@@ -11,6 +11,7 @@ from typing import Any
 
 from marker.importing.dxf_shapes import Stroke
 from marker.importing.found import Point
+from marker.model.ring import without_repeats
 
 MEETS = 0.05
 """Millimetres between two ends that are taken to meet."""
@@ -43,7 +44,7 @@ def rings_of(strokes: Sequence[Stroke], reach: float) -> Rings:
         else:
             rest.append(stroke)
     chained, left = _chains(rest, reach)
-    found = [ring for points in (*closed, *chained) if (ring := _without_repeats(points, reach / 50))]
+    found = [ring for points in (*closed, *chained) if (ring := _spread_out(points, reach / 50))]
     return Rings(tuple(found), tuple(left))
 
 
@@ -143,14 +144,9 @@ def _nodes(points: Sequence[Point], reach: float) -> list[int]:
     return numbers
 
 
-def _without_repeats(points: Sequence[Point], same: float) -> tuple[Point, ...] | None:
+def _spread_out(points: Sequence[Point], same: float) -> tuple[Point, ...] | None:
     """The ring without points that repeat the one before; None if they all lie on one line."""
     from shapely import MultiPoint
 
-    kept: list[Point] = []
-    for point in points:
-        if not kept or math.dist(kept[-1], point) > same:
-            kept.append(point)
-    while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
-        kept.pop()
+    kept = without_repeats(points, same)
     return tuple(kept) if len(kept) >= 3 and MultiPoint(kept).convex_hull.area > same else None

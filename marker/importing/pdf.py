@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from marker.files.messages import sentence
+from marker.files.reading import read_bytes
 from marker.importing.affine import Affine
 from marker.importing.assemble import assemble
 from marker.importing.drawn import Drawing, Object, Text
@@ -48,7 +49,9 @@ def pdf_drawing(path: str | Path, options: Options) -> Drawing:
     """Everything drawn on the page, in millimetres with y downwards. Raises InputError."""
     import pypdfium2
 
-    data = _bytes(path)
+    data = read_bytes(path, LARGEST_FILE, "; save the sheet without pictures")
+    if b"%PDF-" not in data[:1024]:
+        raise sentence(path, [], "is no PDF: it does not begin as one; name a PDF file")
     try:
         document = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:
@@ -69,26 +72,6 @@ def pdf_drawing(path: str | Path, options: Options) -> Drawing:
         return _Reader(path, options, unit).drawing(document, page, number)
     finally:
         document.close()
-
-
-def _bytes(path: str | Path) -> bytes:
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise sentence(path, [], "there is no such file; check the name and the folder") from None
-    except IsADirectoryError:
-        raise sentence(path, [], "this is a folder; name a file in it") from None
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or "its name is not valid").lower()
-        raise sentence(path, [], f"cannot be read ({reason}); check that the file is yours to read") from None
-    if len(data) > LARGEST_FILE:
-        raise sentence(
-            path, [], f"is larger than {LARGEST_FILE // 1_000_000} MB; save the sheet without pictures"
-        )
-    if b"%PDF-" not in data[:1024]:
-        raise sentence(path, [], "is no PDF: it does not begin as one; name a PDF file")
-    return data
 
 
 def _page_number(path: str | Path, count: int, asked: int | None) -> int:

@@ -34,10 +34,6 @@ class Stroke:
     def end(self) -> Point:
         return self.segments[-1][-1] if self.segments else self.start
 
-    @property
-    def is_straight(self) -> bool:
-        return all(len(segment) == 1 for segment in self.segments)
-
     def moved(self, at: Callable[[Point], Point]) -> Stroke:
         """The stroke under an affine map ``at``; Bézier curves stay exactly what they were."""
         return Stroke(

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from marker.errors import InputError
 from marker.files.messages import sentence
+from marker.files.reading import read_bytes
 from marker.files.toml import LARGEST_FILE
 
 MOST_ELEMENTS = 50_000
@@ -40,23 +41,11 @@ class _Stop(Exception):
 
 def read_xml(path: str | Path) -> Element:
     """The root element of a file. Raises InputError with one sentence naming the file."""
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise sentence(path, [], "there is no such file; check the name and the folder") from None
-    except IsADirectoryError:
-        raise sentence(path, [], "this is a folder; name a file in it") from None
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or "its name is not valid").lower()
-        raise sentence(path, [], f"cannot be read ({reason}); check that the file is yours to read") from None
-    if len(data) > LARGEST_FILE:
-        raise sentence(
-            path,
-            [],
-            f"is larger than {LARGEST_FILE // 1_000_000} MB, so it is hardly a drawing of pattern pieces; "
-            "take pictures out of it",
-        )
+    data = read_bytes(
+        path,
+        LARGEST_FILE,
+        ", so it is hardly a drawing of pattern pieces; take pictures out of it",
+    )
     if data[:2] == b"\x1f\x8b":
         raise sentence(path, [], "is compressed; save the drawing as plain SVG")
     return parse_xml(path, data)

@@ -71,3 +71,14 @@ def with_vertex(ring: Sequence[Point], point: Point, same: float = 0.01) -> tupl
 def chain(ring: Sequence[Point], start: int, end: int) -> list[int]:
     """Indices of the edges from vertex ``start`` to vertex ``end`` in ring order (none if equal)."""
     return [(start + k) % len(ring) for k in range((end - start) % len(ring))]
+
+
+def without_repeats(points: Sequence[Point], same: float) -> list[Point]:
+    """A ring without points within ``same`` of the one before; the last comes before the first."""
+    kept: list[Point] = []
+    for point in points:
+        if not kept or math.dist(kept[-1], point) > same:
+            kept.append(point)
+    while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
+        kept.pop()
+    return kept

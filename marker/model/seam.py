@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from marker.model.piece import Point, Ring
-from marker.model.ring import counter_clockwise, nearest_on_ring, off_line
+from marker.model.ring import counter_clockwise, nearest_on_ring, off_line, without_repeats
 
 MITRE_LIMIT = 3.0
 """How many allowances a corner of the cutting line may lie from the corner of the stitching line."""
@@ -79,7 +79,7 @@ def _direct(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring |
         (ax, ay), (bx, by) = corners[i][-1], corners[(i + 1) % n][0]
         if (bx - ax) * directions[i][0] + (by - ay) * directions[i][1] < 0:
             return None
-    found = _without_repeats([point for corner in corners for point in corner])
+    found = without_repeats([point for corner in corners for point in corner], SAME)
     line = _fold_line(ring, fold)
     if line is not None and any(off_line(point, line) < -1e-6 for point in found):
         return None
@@ -169,8 +169,8 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
                 at, (d0, widths[i - 1], math.inf, fold[i - 1]), (d1, widths[i], math.inf, fold[i])
             )
             n0 = (d0[1], -d0[0])
-            round_it = _without_repeats(
-                [at, _along(at, n0, widths[i - 1]), *(patch or []), _along(at, n1, widths[i])]
+            round_it = without_repeats(
+                [at, _along(at, n0, widths[i - 1]), *(patch or []), _along(at, n1, widths[i])], SAME
             )
             if len(round_it) >= 3 and Polygon(round_it).is_valid:
                 parts.append(Polygon(round_it))
@@ -185,7 +185,7 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
         raise ValueError("the seam allowances of two edges run into each other and leave a hole between them")
     # A union leaves vertices behind on straight edges.
     edge = Polygon(whole.exterior).simplify(1e-4).exterior.coords
-    return counter_clockwise(_without_repeats([(float(x), float(y)) for x, y in edge]))
+    return counter_clockwise(without_repeats([(float(x), float(y)) for x, y in edge], SAME))
 
 
 def _half_of_both(half: Any, line: tuple[Point, Point]) -> Any:
@@ -244,13 +244,3 @@ def _along(point: Point, direction: Point, distance: float) -> Point:
 def _foot(point: Point, on: Point, direction: Point) -> Point:
     """The foot of the perpendicular from ``point`` to the line through ``on``."""
     return _along(on, direction, (point[0] - on[0]) * direction[0] + (point[1] - on[1]) * direction[1])
-
-
-def _without_repeats(points: list[Point], same: float = SAME) -> list[Point]:
-    kept: list[Point] = []
-    for point in points:
-        if not kept or math.dist(kept[-1], point) > same:
-            kept.append(point)
-    while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
-        kept.pop()
-    return kept

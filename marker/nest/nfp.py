@@ -61,20 +61,6 @@ def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArr
     return tuple(-ring for ring in rings)
 
 
-def is_inside(rings: tuple[NDArray[np.int64], ...], x: int, y: int) -> bool:
-    """Whether a position is strictly inside a no-fit polygon, so that the polygons overlap (exact)."""
-    odd = False
-    for ring in rings:
-        here = ring - np.array((x, y), dtype=np.int64)
-        there = _following(here)
-        side = here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]
-        if ((side == 0) & ((here * there).sum(axis=1) <= 0)).any():
-            return False
-        upward, downward = (here[:, 1] <= 0) & (there[:, 1] > 0), (here[:, 1] > 0) & (there[:, 1] <= 0)
-        odd ^= bool(((upward & (side > 0)) | (downward & (side < 0))).sum() % 2)
-    return odd
-
-
 class NoFitPolygons:
     """No-fit polygons by pairs of variants, each made when it is first asked for.
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from marker.model.piece import Piece, Point, Ring
@@ -102,10 +101,6 @@ def corner_indices(ring: Ring) -> list[int]:
         if turn > SURELY or min(a, b) * turn > CHORD_TURN:
             found.append(i)
     return found
-
-
-def polyline_length(points: Sequence[Point]) -> float:
-    return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
 def _stretch(ring: Ring, first: int, last: int) -> tuple[Point, ...]:
