@@ -142,11 +142,10 @@ def _two_layers(spread: Spread, need: Need) -> Share:
 
 def _partial_plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Plan]:
     plain = [(need, paired(need)) for need in needs]
-    found = [_plan(spread, fabric, [plain])]
     even = _balanced(spread.sections[0].strips, needs, fabric)
-    if even != plain:
-        found.append(_plan(spread, fabric, [even]))
-    return found
+    # With nothing in two layers there is no reason to fold.
+    ways = [way for way in (plain, even) if any(share.double or share.fold for _, share in way)]
+    return [_plan(spread, fabric, [way]) for way in (ways[:1] if plain == even else ways)]
 
 
 def _balanced(strips: Sequence[Strip], needs: Sequence[Need], fabric: Fabric) -> list[tuple[Need, Share]]:

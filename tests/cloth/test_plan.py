@@ -121,3 +121,20 @@ def test_a_piece_too_wide_for_the_fold_is_told():
     with pytest.raises(TooWide, match="60 cm across, there is 50 cm"):
         planned(wide, "lengthwise fold")
     assert planned(wide, "open") == [{("1", 1, False, False): 2}]
+
+
+def test_a_partial_fold_always_has_something_in_two_layers():
+    # Two small pairs that would fit the single layer alone: folding for nothing is no plan.
+    the_job = job(
+        piece("1", rectangle(300, 80), cut(2)), piece("2", wedge(), cut(1)), piece("3", wedge(), cut(1))
+    )
+    fabric = the_job.fabrics["fabric"]
+    wanted = needs(the_job, "fabric")
+    found, _ = spreads(fabric, fold_depths(wanted, fabric))
+    partial = [
+        plan for spread in found if spread.family == "partial fold" for plan in plans(spread, wanted, fabric)
+    ]
+    assert partial
+    for plan in partial:
+        (stretch,) = plan.stretches
+        assert any(laid.copies == 2 or laid.on_fold for laid in stretch.laid)
