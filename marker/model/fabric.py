@@ -9,6 +9,42 @@ from marker.model.piece import Ring
 
 
 @dataclass(frozen=True)
+class Print:
+    """What repeats on a cloth, millimetres, as it is laid (after it has shrunk).
+
+    ``along`` and ``across`` are the repeats (None: nothing changes that way). The middle of a bar or motif
+    lies at ``start``: x from the cut end, y from the lower edge of the flat cloth. ``even_along``: it looks
+    the same turned end for end; ``even_across``: mirrored across the cloth. ``tolerance``: how far lines
+    that should meet may miss each other. ``kind`` says how to draw it.
+    """
+
+    kind: Literal["stripes along", "stripes across", "check", "motifs"]
+    along: float | None
+    across: float | None
+    start: tuple[float, float] = (0.0, 0.0)
+    even_along: bool = True
+    even_across: bool = True
+    tolerance: float = 1.0
+
+
+@dataclass(frozen=True)
+class Border:
+    """A border printed along one edge, ``width`` millimetres from the selvage inwards."""
+
+    side: Literal["lower", "upper"]
+    width: float
+
+
+@dataclass(frozen=True)
+class Remnant:
+    """A piece of cloth in hand: outline and holes as it lies, x along the grain from 0, y across from 0."""
+
+    name: str
+    outline: Ring
+    holes: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True)
 class Fabric:
     """One material's cloth. Lengths in millimetres, shrinkage as a fraction (0.03 is 3 %).
 
@@ -17,7 +53,8 @@ class Fabric:
     pieces may lie in any direction. ``grain_tolerance`` in degrees either way. ``gap`` is kept
     between pieces. ``step`` is the length the shop sells in. ``flaws`` are places not to cut over:
     polygons with x along the length from the cut end and y across from the lower selvage.
-    ``system`` is the unit family the user speaks for this cloth.
+    ``system`` is the unit family the user speaks for this cloth. ``print`` that is not even makes ``nap``
+    true as well. ``remnants`` are used up first, then the roll, if there is one (``roll``).
     """
 
     name: str
@@ -36,6 +73,10 @@ class Fabric:
     currency: str = ""
     flaws: tuple[Ring, ...] = ()
     system: Literal["metric", "imperial"] = "metric"
+    print: Print | None = None
+    border: Border | None = None
+    remnants: tuple[Remnant, ...] = ()
+    roll: bool = True
 
     @property
     def flat_width(self) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from marker.model.fabric import Fabric
+from marker.model.match import Match, Matching
 from marker.model.piece import Piece
 
 
@@ -26,6 +27,8 @@ class Job:
     quantity: int = 1
     notions: tuple[tuple[str, str, int], ...] = ()
     asked: Mapping[str, Any] = field(default_factory=dict)
+    matches: tuple[Match, ...] = ()
+    matching: Matching = "main"
 
     def only(self, material: str) -> Job:
         """The same job with the cuts of one material and nothing else."""
@@ -38,6 +41,33 @@ class Job:
             pieces=tuple(piece for piece in pieces if piece.cuts),
             fabrics={material: self.fabrics[material]},
         )
+
+    def asked_of(self, material: str) -> tuple[Match, ...]:
+        """What has to match on this material: as much as is asked for, of what its print and pieces have."""
+        design = self.fabrics[material].print
+        if design is None or self.matching == "none":
+            return ()
+        cut = [
+            piece
+            for piece in self.pieces
+            if any(each.material == material and not each.region_name for each in piece.cuts)
+        ]
+        numbers = {piece.number for piece in cut}
+        names = {mark.name for piece in cut for mark in (*piece.notches, *piece.marks)}
+        found = []
+        for match in self.matches:
+            narrowed = replace(
+                match,
+                crosswise=match.crosswise and design.along is not None,
+                lengthwise=match.lengthwise and design.across is not None,
+            )
+            if (
+                (match.level == "main" or self.matching == "everything")
+                and (narrowed.crosswise or narrowed.lengthwise)
+                and match.name in (names if match.what == "meet" else numbers)
+            ):
+                found.append(narrowed)
+        return tuple(found)
 
     @property
     def materials(self) -> tuple[str, ...]:

@@ -67,11 +67,24 @@ class Tried:
 
 
 @dataclass(frozen=True)
+class Missing:
+    """Copies of a cut that found no place on the cloth there is."""
+
+    piece: str
+    name: str
+    count: int
+    region: str = ""
+
+
+@dataclass(frozen=True)
 class MaterialLayout:
-    """One material. Lengths in millimetres along the cloth as it lies (shrunk).
+    """One material, or one of several cloths of it. Lengths in millimetres along the cloth as it lies.
 
     ``width`` is the flat cloth, selvage to selvage. ``length`` is the cloth used; on a crosswise fold
-    that is twice the length of the folded spread. ``buy`` is the length to buy, as sold.
+    that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant).
+    ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
+    material, told on its last entry, and ``short`` how much longer that cloth would have to be.
+    ``matched`` is the level of matching that the print was placed by ("none": not at all).
     """
 
     material: str
@@ -88,6 +101,10 @@ class MaterialLayout:
     obstacles: tuple[Ring, ...] = ()
     tried: tuple[Tried, ...] = ()
     proven: bool = False
+    cloth: str = ""
+    missing: tuple[Missing, ...] = ()
+    short: float = 0.0
+    matched: str = "none"
 
 
 @dataclass(frozen=True)

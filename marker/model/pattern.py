@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from marker.model.fabric import Fabric
+from marker.model.match import Match
 from marker.model.piece import Piece
 
 
@@ -42,3 +43,4 @@ class Pattern:
     fabrics: Mapping[str, Fabric]
     notions: tuple[Notion, ...] = ()
     about: str = ""
+    matches: tuple[Match, ...] = ()

@@ -17,10 +17,15 @@ How = Literal["mirrored", "alike", "on fold"]
 
 @dataclass(frozen=True)
 class Notch:
-    """A mark on the edge; notches of one name meet in sewing."""
+    """A mark on the edge; notches of one name meet in sewing.
+
+    ``at`` lies on the cutting line, ``sewn`` where the seam is stitched (None: the pattern does not tell,
+    take ``at``).
+    """
 
     name: str
     at: Point
+    sewn: Point | None = None
 
 
 @dataclass(frozen=True)
@@ -45,7 +50,9 @@ class Piece:
     ``outline`` is the cutting line (seam allowances included); ``stitching`` the line sewn on, where
     the pattern tells it. ``fold_edge`` is the straight stretch of ``outline`` that lies on the fold.
     ``grain`` points from the tail to the head of the arrow: the head is the top of the garment.
-    A piece with no cuts is a guide: listed, never cut.
+    A piece with no cuts is a guide: listed, never cut. ``marks`` are named points inside the piece (where
+    a pocket's corner comes to lie). ``hem`` is the straight stretch of ``outline`` that goes along a border.
+    ``bias`` pieces lie with the grain line at 45 degrees to the length of the cloth.
     """
 
     number: str
@@ -58,6 +65,9 @@ class Piece:
     notches: tuple[Notch, ...] = ()
     drills: tuple[Point, ...] = ()
     lines: tuple[Line, ...] = field(default=())
+    marks: tuple[Notch, ...] = ()
+    hem: tuple[Point, Point] | None = None
+    bias: bool = False
 
     @property
     def is_guide(self) -> bool:

@@ -16,6 +16,21 @@ LIMIT = 1 << 30
 """No coordinate of a problem may reach this: products of two must fit 64 bits with room to spare."""
 
 
+@dataclass(frozen=True)
+class Lattice:
+    """Places along one axis a period apart: ``offset + sign * phase + k * period``, k whole, rounded.
+
+    ``phase`` (0 to ``period``) is chosen by the search and shared by all variants of the same ``group``;
+    group -1 has phase 0. Groups are numbered from 0 for each axis on its own; all lattices of a group have
+    the same period. ``sign`` is 1 or -1. Lattice units, not necessarily whole ones.
+    """
+
+    period: float
+    offset: float
+    sign: int = 1
+    group: int = -1
+
+
 @dataclass(frozen=True, eq=False)
 class Variant:
     """One allowed way to lay a shape: a fixed orientation and the window its reference point may be in.
@@ -23,7 +38,8 @@ class Variant:
     ``polygon`` is int64[n, 2], counter-clockwise, simple, relative to the reference point: what must not
     overlap. The reference point (x, y) of a placed variant obeys ``x_lo <= x <= length - x_back`` and
     ``y_lo <= y <= y_hi``; the window may be narrower or wider than the polygon's own box would ask (a
-    gap kept between shapes but not to the edge; a shape tied to a line has ``y_lo == y_hi``).
+    gap kept between shapes but not to the edge; a shape tied to a line has ``y_lo == y_hi``). With a lattice,
+    the reference point lies on it as well.
     """
 
     polygon: NDArray[np.int64]
@@ -31,6 +47,8 @@ class Variant:
     x_back: int
     y_lo: int
     y_hi: int
+    x_lattice: Lattice | None = None
+    y_lattice: Lattice | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,3 +99,5 @@ class Solution:
 
     length: int
     placings: tuple[Placing, ...]
+    x_phases: tuple[float, ...] = ()
+    y_phases: tuple[float, ...] = ()
