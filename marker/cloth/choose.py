@@ -19,6 +19,8 @@ from marker.errors import InputError
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Tried
+from marker.model.match import Match
+from marker.model.piece import Ring
 from marker.nest.bounds import lower_bound
 from marker.nest.budget import Budget
 from marker.nest.landscape import usual_pitch
@@ -88,6 +90,12 @@ class Entered:
     needs: list[Need]
     runners: list[Runner]
     refused: dict[str, str]
+    matched: str = "none"
+    edges: tuple[Ring, ...] = ()
+
+
+class NothingFits(InputError):
+    """No spread of the cloth has room for every cut asked for, however long the cloth."""
 
 
 def enter(job: Job, material: str, fold: str) -> Entered:
@@ -95,8 +103,34 @@ def enter(job: Job, material: str, fold: str) -> Entered:
 
     ``fold`` is "best" or one spread's name. Raises InputError when nothing can be cut, saying why.
     """
-    fabric = job.fabrics[material]
-    wanted = needs(job, material)
+    matches = job.asked_of(material)
+    return enter_needs(
+        material,
+        job.fabrics[material],
+        needs(job, material),
+        fold,
+        matches=matches,
+        matched=job.matching if matches else "none",
+    )
+
+
+def enter_needs(
+    material: str,
+    fabric: Fabric,
+    wanted: Sequence[Need],
+    fold: str,
+    *,
+    matches: Sequence[Match] = (),
+    matched: str = "none",
+    edges: tuple[Ring, ...] = (),
+) -> Entered:
+    """Every plan for the cuts ``wanted`` on one cloth; cuts of which no copy is wanted are left out.
+
+    ``matches`` is what its print is to match, ``matched`` the level of it that the layout tells. ``edges``
+    are places (as of flaws) where there is no cloth: nothing reaches into them; half the gap is kept.
+    Raises NothingFits when no spread takes all cuts, saying why.
+    """
+    wanted = [need for need in wanted if need.copies]
     options, refused = spreads(fabric, fold_depths(wanted, fabric))
     entries: list[Plan] = []
     too_wide: list[TooWide] = []
@@ -104,7 +138,7 @@ def enter(job: Job, material: str, fold: str) -> Entered:
         if fold not in ("best", spread.family):
             continue
         try:
-            found = plans(spread, wanted, fabric)
+            found = plans(spread, wanted, fabric, edges)
         except TooWide as problem:
             refused.setdefault(spread.family, str(problem))
             too_wide.append(problem)
@@ -121,8 +155,8 @@ def enter(job: Job, material: str, fold: str) -> Entered:
     names = {runner.plan.spread.family for runner in runners}
     refused = {name: why for name, why in refused.items() if name not in names}
     if not runners:
-        raise InputError(_nothing_fits(material, fabric, fold, refused, too_wide))
-    return Entered(material, fabric, wanted, runners, refused)
+        raise NothingFits(_nothing_fits(material, fabric, fold, refused, too_wide))
+    return Entered(material, fabric, wanted, runners, refused, matched, edges)
 
 
 def _nothing_fits(
@@ -271,9 +305,15 @@ def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]
 def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
     solutions = [solution for solution in runner.best if solution is not None]
     laid = material_layout(
-        entered.material, entered.fabric, runner.plan, entered.needs, solutions, runner.bounds
+        entered.material,
+        entered.fabric,
+        runner.plan,
+        entered.needs,
+        solutions,
+        runner.bounds,
+        edges=entered.edges,
     )
-    return replace(laid, proven=runner.done())
+    return replace(laid, proven=runner.done(), matched=entered.matched)
 
 
 def _tried(entered: Entered) -> tuple[Tried, ...]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
+from marker.cloth.orient import collision
 from marker.cloth.spread import Spread
 from marker.model.fabric import Fabric
+from marker.model.piece import Ring
 
 Lattice = NDArray[np.int64]
 
@@ -31,32 +33,32 @@ def folded_y(fabric: Fabric, spread: Spread) -> list[tuple[float, float, Callabl
     return [(0.0, width, lambda y: y)]
 
 
-def spread_flaws(fabric: Fabric, spread: Spread) -> list[list[tuple[float, float]]]:
-    """Every flaw as polygons on the spread cloth, millimetres; one over a fold shows on both panels."""
+def spread_out(places: Iterable[Ring], fabric: Fabric, spread: Spread) -> list[Ring]:
+    """Places of the flat cloth as polygons on the spread cloth, millimetres; over a fold, on both panels."""
     from shapely import Polygon, box, get_parts, intersection
 
-    found = []
-    for flaw in fabric.flaws:
+    found: list[Ring] = []
+    for flaw in places:
         shape = Polygon(flaw)
         left, _, right, _ = shape.bounds
         for low, high, spread_y in folded_y(fabric, spread):
             for part in get_parts(intersection(shape, box(left, low, right, high))):
                 if isinstance(part, Polygon) and part.area > 0:
-                    found.append([(x, spread_y(y)) for x, y in part.exterior.coords[:-1]])
+                    found.append(tuple((x, spread_y(y)) for x, y in part.exterior.coords[:-1]))
     return found
 
 
-def flaws_on(fabric: Fabric, spread: Spread) -> tuple[Lattice, ...]:
-    """The flaws as obstacles for the engine, counter-clockwise on its lattice, grown by half the gap."""
-    if not fabric.flaws:
-        return ()
-    from marker.cloth.orient import collision
+def flaws_on(fabric: Fabric, spread: Spread, edges: Iterable[Ring] = ()) -> tuple[Lattice, ...]:
+    """The flaws as obstacles for the engine, counter-clockwise on its lattice, grown by half the gap.
 
-    found = []
-    for ring in spread_flaws(fabric, spread):
-        points = np.asarray(ring, dtype=float)
-        x, y = points[:, 0], points[:, 1]
-        if np.dot(x, np.roll(y, -1)) < np.dot(y, np.roll(x, -1)):
-            points = points[::-1]
-        found.append(collision(points, fabric.gap))
-    return tuple(found)
+    ``edges`` are places of the flat cloth where there is none: pieces keep half the gap from them.
+    """
+    grown = [(ring, fabric.gap) for ring in spread_out(fabric.flaws, fabric, spread)]
+    plain = [(ring, 0.0) for ring in spread_out(edges, fabric, spread)]
+    return tuple(collision(_counter_clockwise(ring), gap) for ring, gap in grown + plain)
+
+
+def _counter_clockwise(ring: Ring) -> NDArray[np.float64]:
+    points = np.asarray(ring, dtype=float)
+    x, y = points[:, 0], points[:, 1]
+    return points[::-1] if np.dot(x, np.roll(y, -1)) < np.dot(y, np.roll(x, -1)) else points

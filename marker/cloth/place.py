@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from marker.cloth.demand import Need
-from marker.cloth.flaws import spread_flaws
+from marker.cloth.flaws import spread_out
 from marker.cloth.orient import SCALE, Pose, Shape, turned
 from marker.cloth.plan import Laid, Plan
 from marker.model.fabric import Fabric
@@ -50,8 +50,12 @@ def material_layout(
     needs: Sequence[Need],
     solutions: Sequence[Solution],
     bounds: Sequence[int],
+    edges: Sequence[Ring] = (),
 ) -> MaterialLayout:
-    """Pieces on cloth for one material, from one solution for each stretch of the plan."""
+    """Pieces on cloth for one material, from one solution for each stretch of the plan.
+
+    Flaws and ``edges``, where there is no cloth, are the layout's obstacles.
+    """
     bands: list[Band] = []
     placements: list[Placement] = []
     yielded: dict[int, list[int]] = {}
@@ -89,7 +93,7 @@ def material_layout(
         lower_bound=min(bound, length),
         bands=tuple(bands),
         placements=tuple(placements),
-        obstacles=tuple(tuple(ring) for ring in spread_flaws(fabric, plan.spread)),
+        obstacles=tuple(spread_out((*fabric.flaws, *edges), fabric, plan.spread)),
     )
 
 

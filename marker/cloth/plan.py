@@ -13,6 +13,7 @@ from marker.cloth.orient import SCALE, Pose, Shape, fold_poses, free_poses, pose
 from marker.cloth.spread import Section, Spread, Strip
 from marker.model.fabric import Fabric
 from marker.model.fold import unfold
+from marker.model.piece import Ring
 from marker.model.ring import signed_area
 from marker.nest.problem import Kind, Problem, Variant
 from marker.units import System, format_position
@@ -83,6 +84,10 @@ class Share:
     opened: int = 0
 
 
+Way = list[list[tuple[Need, Share]]]
+"""For each section of a spread, the share of every need that is cut from it."""
+
+
 def doubled(need: Need) -> Share:
     """All of a need from two layers; an odd copy costs a spare."""
     pairs = (need.drawn + 1) // 2 if need.symmetric else max(need.drawn, need.turned)
@@ -119,19 +124,23 @@ def _height(need: Need, fabric: Fabric) -> float:
     return float(np.ptp(form.outline[:, 1]))
 
 
-def plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Plan]:
+def plans(spread: Spread, needs: Sequence[Need], fabric: Fabric, edges: tuple[Ring, ...] = ()) -> list[Plan]:
     """The ways worth trying to share the needs among the sections and bands of a spread.
 
-    Raises TooWide when a cut fits nowhere.
+    ``edges`` are places without cloth, as it lies flat. Raises TooWide when a cut fits nowhere.
     """
+    return [_plan(spread, fabric, way, edges) for way in _ways(spread, needs, fabric)]
+
+
+def _ways(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Way]:
     layers = {strip.layers for section in spread.sections for strip in section.strips}
     if layers == {2}:
-        return [_plan(spread, fabric, [[(need, _two_layers(spread, need)) for need in needs]])]
+        return [[[(need, _two_layers(spread, need)) for need in needs]]]
     if layers == {1}:
-        return [_plan(spread, fabric, [[(need, single(need)) for need in needs]])]
+        return [[[(need, single(need)) for need in needs]]]
     if len(spread.sections) == 1:
-        return _partial_plans(spread, needs, fabric)
-    return _mixed_plans(spread, needs, fabric)
+        return _partial_ways(spread, needs, fabric)
+    return _mixed_ways(needs)
 
 
 def _two_layers(spread: Spread, need: Need) -> Share:
@@ -140,12 +149,12 @@ def _two_layers(spread: Spread, need: Need) -> Share:
     return doubled(need)
 
 
-def _partial_plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Plan]:
+def _partial_ways(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Way]:
     plain = [(need, paired(need)) for need in needs]
     even = _balanced(spread.sections[0].strips, needs, fabric)
     # With nothing in two layers there is no reason to fold.
     ways = [way for way in (plain, even) if any(share.double or share.fold for _, share in way)]
-    return [_plan(spread, fabric, [way]) for way in (ways[:1] if plain == even else ways)]
+    return [[way] for way in (ways[:1] if plain == even else ways)]
 
 
 def _balanced(strips: Sequence[Strip], needs: Sequence[Need], fabric: Fabric) -> list[tuple[Need, Share]]:
@@ -172,11 +181,12 @@ def _balanced(strips: Sequence[Strip], needs: Sequence[Need], fabric: Fabric) ->
     return [(need, shares[k]) for k, need in enumerate(needs)]
 
 
-def _mixed_plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Plan]:
+def _mixed_ways(needs: Sequence[Need]) -> list[Way]:
     """Folded stretch, then an open one: odd copies lie open, on-fold cuts folded or opened out."""
-    ways = []
+    ways: list[Way] = []
     for open_wholes in (False, True):
-        folded, flat = [], []
+        folded: list[tuple[Need, Share]] = []
+        flat: list[tuple[Need, Share]] = []
         for need in needs:
             share = paired(need)
             if open_wholes and need.whole:
@@ -185,11 +195,12 @@ def _mixed_plans(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[
             flat.append((need, Share(drawn=share.drawn, turned=share.turned, opened=share.opened)))
         if all(any(share != Share() for _, share in part) for part in (folded, flat)):
             ways.append([folded, flat])
-    return [_plan(spread, fabric, way) for way in ways]
+    return ways
 
 
-def _plan(spread: Spread, fabric: Fabric, shares: Sequence[Sequence[tuple[Need, Share]]]) -> Plan:
+def _plan(spread: Spread, fabric: Fabric, shares: Way, edges: tuple[Ring, ...]) -> Plan:
     stretches = []
+    obstacles = flaws_on(fabric, spread, edges)
     for section, part in zip(spread.sections, shares, strict=True):
         laid: list[Laid] = []
         kinds: list[Kind] = []
@@ -198,7 +209,6 @@ def _plan(spread: Spread, fabric: Fabric, shares: Sequence[Sequence[tuple[Need, 
                 laid.append(meaning)
                 kinds.append(kind)
         width = max(strip.high for strip in section.strips) - min(strip.low for strip in section.strips)
-        obstacles = flaws_on(fabric, spread)
         stretches.append(
             Stretch(section, tuple(laid), Problem(tuple(kinds), round(width * SCALE), obstacles))
         )
