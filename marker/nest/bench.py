@@ -20,6 +20,9 @@ CHUNK = 4.0e4
 """Kernel work units between looks at the clock."""
 
 
+LINKS = 96
+"""Most pairs a shape that are remembered because they overlap or have a weight."""
+
 RESTLESS = (1.2, 0.8, 0.95)
 """Least growth of the weight of a pair that overlaps, further growth of the worst pair, decay of others."""
 
@@ -50,8 +53,11 @@ class Bench:
         self.poly = np.zeros(everything, dtype=np.int64)
         self.poly[n:] = tables.fixed_poly
         self.variant = np.zeros(n, dtype=np.int64)
-        self.weights = np.ones((n, everything), dtype=np.float32)
-        self.overlap = np.zeros((n, everything), dtype=np.float32)
+        most = min(everything, LINKS)
+        self.links = np.zeros((n, 1 + most), dtype=np.int32)
+        self.overlap = np.zeros((n, most), dtype=np.float32)
+        self.weight = np.ones((n, most), dtype=np.float32)
+        self.weights = np.ones(everything, dtype=np.float32)
         self.best_x = np.zeros(n)
         self.best_y = np.zeros(n)
         self.best_variant = np.zeros(n, dtype=np.int64)
@@ -153,7 +159,6 @@ class Bench:
         """Lays the shapes one after the other, in this order; returns the length used."""
         t = self.tables
         self.x[: self.movable] = -float(1 << 40)
-        self.weights[:] = 1.0
         length = kernels.construct(
             order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.box,
             t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
@@ -164,12 +169,12 @@ class Bench:
         return self.length
 
     def measure(self) -> float:
-        """Sum of all overlaps, unweighted; brings the overlap table up to date."""
+        """Sum of all overlaps; lists the pairs that overlap anew, with weights of 1."""
         t = self.tables
         return float(
             kernels.update_all(
                 self.movable, t.polys, t.cell, t.pf, t.pi, t.first, t.near, t.edges,
-                self.x, self.y, self.poly, self.overlap,
+                self.x, self.y, self.poly, self.links, self.overlap, self.weight,
             )
         )  # fmt: skip
 
@@ -177,7 +182,6 @@ class Bench:
         """Moves shapes until none overlap; False when ``patience`` passes bring nothing or budget ends."""
         t = self.tables
         self._reserve()
-        self.weights[:] = 1.0
         self.measure()
         control = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *RESTLESS])
         while True:
@@ -186,8 +190,8 @@ class Bench:
                 self.length, patience, before + CHUNK, control, self._order, self.state, keep, polish,
                 t.kind, t.first_variant, t.window, t.variant_poly,
                 t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
-                self.x, self.y, self.poly, self.variant, self.weights, self.overlap,
-                self.best_x, self.best_y, self.best_variant,
+                self.x, self.y, self.poly, self.variant, self.weights,
+                self.links, self.overlap, self.weight, self.best_x, self.best_y, self.best_variant,
                 self._land, self._found, self._near, self._planes, self._at, self.work,
             )  # fmt: skip
             meter.spend(self.work[0] - before)

@@ -328,14 +328,17 @@ def neighbours(i, p, x, y, reach, polys, pf, px, py, poly, near_items):
 
 @kernel
 def loss_at(i, p, x, y, n, near_items, limit, polys, cell, pf, pi, first, near, edges, px, py, poly, weights):
-    """Weighted overlap of shape i, laid as polygon p at x, y, with its n neighbours; stops above limit."""
+    """Weighted overlap of shape i, laid as polygon p at x, y, with its n neighbours; stops above limit.
+
+    ``weights`` float32[everything] are those of i's pairs.
+    """
     total = 0.0
     for m in range(n):
         j = near_items[m]
         row = poly[j] * polys + p
         d = depth_at(row, x - px[j], y - py[j], cell, pf, pi, first, near, edges)
         if d > 0.0:
-            total += d * pf[row, 8] * weights[i, j]
+            total += d * pf[row, 8] * weights[j]
             if total >= limit:
                 break
     return total
@@ -439,7 +442,7 @@ def refine(
                 if m < PLANES and plane_at(
                     row, x - px[j], y - py[j], cell, pf, pi, first, near, edges, planes[m]
                 ) and planes[m, 0] > -1.5 * trust:
-                    planes[m, 3] = pf[row, 8] * weights[i, j]
+                    planes[m, 3] = pf[row, 8] * weights[j]
                     m += 1
             fresh = True
             work[0] += 0.1 * n
@@ -684,7 +687,7 @@ def build_landscape(
             v = (y0 - py[j] - pf[row, 10]) * per
             touched += 100 + add_raster(
                 land, stride, columns, rows, u, v, u + span_u, v + span_v,
-                pi[row, 3], pi[row, 4], pi[row, 5], weights[i, j], raster,
+                pi[row, 3], pi[row, 4], pi[row, 5], weights[j], raster,
             )
     infinite = np.float32(np.inf)
     for k in range(0, stride, BLOCK):
@@ -794,35 +797,112 @@ def move(
 
 
 @kernel
-def update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap):
-    """Overlap (depth times the pair's own weight) of shape i with all others, into row and column i."""
-    for j in range(px.shape[0]):
+def link(i, j, links, overlap, weight):
+    """The column of partner j in the short list of shape i, where it is entered if need be; -1: no room.
+
+    A pair is in the list while it overlaps or its weight is above 1: ``links`` int32[n, 1 + most] holds how
+    many and which partners, ``overlap`` and ``weight`` float32[n, most] what belongs to them. Where the
+    list is full, the lightest pair that does not overlap makes room.
+    """
+    n = links[i, 0]
+    for m in range(n):
+        if links[i, 1 + m] == j:
+            return m
+    place = n
+    if n == overlap.shape[1]:
+        place = -1
+        for m in range(n):
+            if overlap[i, m] == 0.0 and (place < 0 or weight[i, m] < weight[i, place]):
+                place = m
+        if place < 0:
+            return place
+    else:
+        links[i, 0] = n + 1
+    links[i, 1 + place] = j
+    overlap[i, place] = 0.0
+    weight[i, place] = 1.0
+    return place
+
+
+@kernel
+def update_overlaps(
+    i, begin, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight
+):
+    """Overlap (depth times the pair's own weight) of shape i with those from ``begin`` on, on both lists.
+
+    What the lists have must be of the others only (``forget``). Returns the sum.
+    """
+    total = 0.0
+    for j in range(begin, px.shape[0]):
         if j == i:
             continue
         row = poly[j] * polys + poly[i]
         d = depth_at(row, px[i] - px[j], py[i] - py[j], cell, pf, pi, first, near, edges) * pf[row, 8]
-        overlap[i, j] = d
-        if j < movable:
-            overlap[j, i] = d
+        if d > 0.0:
+            total += d
+            m = link(i, j, links, overlap, weight)
+            if m >= 0:
+                overlap[i, m] = d
+            if j < movable:
+                m = link(j, i, links, overlap, weight)
+                if m >= 0:
+                    overlap[j, m] = d
+    return total
 
 
 @kernel
-def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap):
-    """All overlaps from scratch; returns their sum."""
+def forget(i, movable, links, overlap):
+    """Sets the overlaps of shape i to zero in all lists."""
+    for m in range(links[i, 0]):
+        if overlap[i, m] == 0.0:
+            continue
+        overlap[i, m] = 0.0
+        j = links[i, 1 + m]
+        if j < movable:
+            for k in range(links[j, 0]):
+                if links[j, 1 + k] == i:
+                    overlap[j, k] = 0.0
+                    break
+
+
+@kernel
+def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight):
+    """All overlaps from scratch, all weights 1; returns the sum of overlaps."""
+    links[:, 0] = 0
     total = 0.0
     for i in range(movable):
-        update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap)
-    for i in range(movable):
-        for j in range(i + 1, px.shape[0]):
-            total += overlap[i, j]
+        total += update_overlaps(
+            i, i + 1, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight
+        )
     return total
+
+
+@kernel
+def reweigh(most, growth, worst, decay, links, overlap, weight):
+    """Weights of pairs that overlap grow, those of others decay; pairs that need none leave the lists."""
+    for i in range(links.shape[0]):
+        kept = 0
+        for m in range(links[i, 0]):
+            o = overlap[i, m]
+            w = weight[i, m]
+            if o > 0.0:
+                w *= growth + worst * o / most
+            else:
+                w *= decay
+                if w <= 1.0:
+                    continue
+            links[i, 1 + kept] = links[i, 1 + m]
+            overlap[i, kept] = o
+            weight[i, kept] = w
+            kept += 1
+        links[i, 0] = kept
 
 
 @kernel
 def separate(
     length, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
-    overlap, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
+    links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
 ):
     """Moves overlapping shapes about until none overlap (1), progress ends (2), or work runs out (0).
 
@@ -830,7 +910,8 @@ def separate(
     pairs that still overlap grow after each pass, the others decay. Can be resumed: ``control`` holds
     position in the pass, shapes in the pass, least total, passes without progress, passes, the total that
     progress is measured by; then least growth of a weight, growth in proportion to overlap, decay.
-    ``best_x``, ``best_y``, ``best_variant`` keep the layout of least total overlap.
+    ``best_x``, ``best_y``, ``best_variant`` keep the layout of least total overlap. ``weights``
+    float32[everything] is 1 throughout, but for the pairs of the shape that is being moved.
     """
     movable = kind.shape[0]
     everything = px.shape[0]
@@ -841,10 +922,10 @@ def separate(
             most = 0.0
             for i in range(movable):
                 mine = 0.0
-                for j in range(everything):
-                    o = overlap[i, j]
+                for m in range(links[i, 0]):
+                    o = overlap[i, m]
                     mine += o
-                    if j > i:
+                    if links[i, 1 + m] > i:
                         total += o
                         most = max(most, o)
                 if mine > 0.0:
@@ -863,13 +944,7 @@ def separate(
             if control[3] >= patience:
                 return 2
             if control[4] > 0.0:
-                for i in range(movable):
-                    for j in range(everything):
-                        o = overlap[i, j]
-                        if o > 0.0:
-                            weights[i, j] *= control[6] + control[7] * o / most
-                        elif weights[i, j] > 1.0:
-                            weights[i, j] = max(1.0, control[8] * weights[i, j])
+                reweigh(most, control[6], control[7], control[8], links, overlap, weight)
             for m in range(n - 1, 0, -1):
                 k = int(random_unit(state) * (m + 1))
                 order[m], order[k] = order[k], order[m]
@@ -881,16 +956,23 @@ def separate(
             i = order[int(control[0])]
             control[0] += 1.0
             mine = 0.0
-            for j in range(everything):
-                mine += overlap[i, j]
+            for m in range(links[i, 0]):
+                mine += overlap[i, m]
+                weights[links[i, 1 + m]] = weight[i, m]
+            if mine > 0.0:
+                move(
+                    i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch,
+                    cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found,
+                    near_items, planes, work,
+                )
+            for m in range(links[i, 0]):
+                weights[links[i, 1 + m]] = 1.0
             if mine <= 0.0:
                 continue
-            move(
-                i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
-                pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found,
-                near_items, planes, work,
+            forget(i, movable, links, overlap)
+            update_overlaps(
+                i, 0, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight
             )
-            update_overlaps(i, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, overlap)
             work[0] += 0.006 * everything
             if work[0] >= work_limit:
                 return 0

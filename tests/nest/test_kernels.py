@@ -130,7 +130,7 @@ def test_the_landscape_is_the_sum_of_overlaps(seed: int) -> None:
             )  # fmt: skip
             worst = max(worst, abs(float(land[(r + 1) * stride + c]) - exact))
     # Depth changes by at most the step taken, so an interpolated node is off by less than a pitch each.
-    assert worst < 3 * t.pitch * bench.weights[0].max()
+    assert worst < 3 * t.pitch * bench.weights.max()
     found = np.zeros((16, 4))
     count = kernels.collect_minima(
         land, columns, rows, stride, 0, window[0], x1, y0, y1, t.pitch, found, 0, 6
@@ -139,6 +139,45 @@ def test_the_landscape_is_the_sum_of_overlaps(seed: int) -> None:
     assert count >= 1
     assert found[0, 0] == nodes.min()
     assert list(found[:count, 0]) == sorted(found[:count, 0])
+
+
+def test_short_lists_hold_every_pair_that_overlaps() -> None:
+    rng = np.random.default_rng(5)
+    polygons = [Polygon(rng.uniform(0, 2000, (9, 2))).convex_hull for _ in range(12)]
+    points = [np.rint(np.array(p.exterior.coords)[:-1]).astype(np.int64)[::-1] for p in polygons]
+    bench = Bench(tables_of(*points, scale=100), 1)
+    bench.length = 900_000
+    for _ in range(3):
+        for i in range(12):
+            bench.put(i, i, rng.uniform(0, 700_000), rng.uniform(0, 400_000))
+        bench.clamp()
+        total = bench.measure()
+        shapes = [
+            Polygon(points[i] * 100 - (points[i] * 100).min(axis=0) + (bench.x[i], bench.y[i]))
+            for i in range(12)
+        ]
+        expected = {
+            (i, j)
+            for i in range(12)
+            for j in range(12)
+            if i != j and shapes[i].intersects(shapes[j].buffer(-2 * kernels.TOLERANCE))
+        }
+        listed = {(i, int(j)) for i in range(12) for j in bench.links[i, 1 : 1 + bench.links[i, 0]]}
+        assert expected and listed == expected
+        assert sum(bench.overlap[i, : bench.links[i, 0]].sum() for i in range(12)) == pytest.approx(2 * total)
+
+
+def test_a_full_list_drops_its_lightest_pair_that_does_not_overlap() -> None:
+    links = np.array([[3, 7, 8, 9]], dtype=np.int32)
+    overlap = np.array([[5.0, 0.0, 0.0]], dtype=np.float32)
+    weight = np.array([[1.0, 3.0, 2.0]], dtype=np.float32)
+    assert kernels.link(0, 8, links, overlap, weight) == 1
+    assert kernels.link(0, 4, links, overlap, weight) == 2
+    assert links.tolist() == [[3, 7, 8, 4]] and weight[0].tolist() == [1.0, 3.0, 1.0]
+    overlap[0, 1:] = 1.0
+    assert kernels.link(0, 5, links, overlap, weight) == -1
+    kernels.reweigh(5.0, 1.2, 0.8, 0.95, links, overlap, weight)
+    assert weight[0].tolist() == pytest.approx([2.0, 3.0 * 1.36, 1.36])
 
 
 @pytest.mark.parametrize("seed", range(10))
