@@ -16,7 +16,8 @@ from typing import Any, Literal
 
 from marker.errors import InputError
 from marker.model.job import Job
-from marker.model.layout import Layout, MaterialLayout
+from marker.model.layout import Layout, MaterialLayout, Missing
+from marker.model.match import Matching
 
 DEFAULT_SECONDS = 20.0
 Picture = Literal["png", "svg", "pdf", "table"]
@@ -29,6 +30,11 @@ class Answer:
 
     layout: Layout
     job: Job
+
+    @property
+    def missing(self) -> tuple[Missing, ...]:
+        """What had no place on the cloth there is; empty for cloth bought by the length."""
+        return tuple(each for laid in self.layout.materials for each in laid.missing)
 
 
 @dataclass(frozen=True)
@@ -54,11 +60,13 @@ def load_job(
     quantity: int = 1,
     widths: Mapping[str, float] | None = None,
     fabrics: Sequence[str | Path] = (),
+    matching: Matching = "main",
 ) -> Job:
     """Read a pattern file and choose size, view, extras and cloths; raises InputError.
 
     ``widths`` in millimetres by material ("" for the main one); ``fabrics`` are fabric files that
-    replace the pattern's own, the last one named winning.
+    replace the pattern's own, the last one named winning. ``matching``: how much of what the pattern
+    names has to meet on a cloth with a print.
     """
     from marker.files.fabric import load_fabrics
     from marker.files.pattern import load_pattern
@@ -87,8 +95,9 @@ def load_job(
         "without": list(without),
         "widths": dict(widths or {}),
         "fabrics": [str(file) for file in fabrics],
+        "match": matching,
     }
-    return replace(job, asked=remembered)
+    return replace(job, asked=remembered, matching=matching)
 
 
 def _main_material(pattern: Any) -> str:
@@ -119,6 +128,8 @@ def lay(
     Raises InputError for bad input and NotVerified if the checker refuses the result.
     """
     from marker.cloth.choose import Clock, enter, race
+    from marker.cloth.cloths import Cloths
+    from marker.cloth.fill import lay_cloths
     from marker.cloth.spread import known
     from marker.nest.search import is_cold, warm_up
 
@@ -135,18 +146,29 @@ def lay(
     clock = Clock(seconds, effort, cores or os.cpu_count() or 1, seed, stop)
     if started is not None:
         clock.started = started
-    fields = [enter(job, material, fold) for material in job.materials]
+    fields = {
+        material: Cloths(job, material, fold)
+        if job.fabrics[material].remnants
+        else enter(job, material, fold)
+        for material in job.materials
+    }
     # The small ones first: what they leave of their time is the large one's.
-    weights = {entered.material: entered.runners[0].placed ** 1.5 + 8 for entered in fields}
-    at, found = 0.0, {}
-    for entered in sorted(fields, key=lambda entered: weights[entered.material]):
-        until = at + weights[entered.material] / sum(weights.values())
-        tell = _teller(job, entered.material, on_better) if on_better else (lambda _: None)
-        laid = race(entered, clock, at, until, tell)
-        _verified(job, laid)
-        found[entered.material] = laid
+    weights = {
+        material: (field.placed if isinstance(field, Cloths) else field.runners[0].placed) ** 1.5 + 8
+        for material, field in fields.items()
+    }
+    at = 0.0
+    found: dict[str, tuple[MaterialLayout, ...]] = {}
+    for material in sorted(fields, key=lambda material: weights[material]):
+        field, until = fields[material], at + weights[material] / sum(weights.values())
+        if isinstance(field, Cloths):
+            found[material] = lay_cloths(field, clock, at, until)
+        else:
+            tell = _teller(job, material, on_better) if on_better else (lambda _: None)
+            found[material] = (race(field, clock, at, until, tell),)
+        _verified(job, found[material])
         at = until
-    materials = tuple(found[material] for material in job.materials)
+    materials = tuple(laid for material in job.materials for laid in found[material])
     asked = {**job.asked, "fold": fold}
     return Answer(Layout(job.pattern, job.size, job.view, seed, materials, job.quantity, asked), job)
 
@@ -160,21 +182,22 @@ def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Calla
         now = time.monotonic()
         if now - last < 0.3:
             return
-        _verified(job, laid)
+        _verified(job, (laid,))
         last = time.monotonic()
         on_better(News(material, laid, job.fabrics[material].system))
 
     return tell
 
 
-def _verified(job: Job, laid: MaterialLayout) -> None:
+def _verified(job: Job, laid: tuple[MaterialLayout, ...]) -> None:
     from marker.check import verify
 
-    one = Layout(job.pattern, job.size, job.view, 0, (laid,), job.quantity)
-    faults = verify(one, job.only(laid.material))
+    material = laid[0].material
+    one = Layout(job.pattern, job.size, job.view, 0, laid, job.quantity)
+    faults = verify(one, job.only(material))
     if faults:
         raise NotVerified(
-            f"The layout of {laid.material} failed its check and is not shown: {faults[0].message} "
+            f"The layout of {material} failed its check and is not shown: {faults[0].message} "
             f"({len(faults)} faults in all); please report this with the pattern file."
         )
 
@@ -206,7 +229,8 @@ def save(
     }
     notes: list[str] = []
     for laid in layout.materials:
-        stem = "".join(c if c.isalnum() else "-" for c in laid.material)
+        words = f"{laid.material} {laid.cloth}".strip()
+        stem = "".join(c if c.isalnum() else "-" for c in words)
         files[folder / f"{stem}-cutting-chart.csv"] = chart_csv(laid, answer.job).encode()
         for kind in pictures:
             if kind != "table":
@@ -298,6 +322,7 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
         quantity=layout.quantity,
         widths=asked.get("widths", {}),
         fabrics=[path.parent / file for file in asked.get("fabrics", ())],
+        matching=asked.get("match", "main"),
     )
     return Checked(layout, job, tuple(verify(layout, job)))
 

@@ -15,6 +15,9 @@ STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table")
 PAPERS = ("a4", "letter", "a0", "roll")
 DRAWINGS = ("svg", "dxf")
+MATCHING = ("none", "main", "everything")
+NOT_ALL = 3
+"""Exit code: the layout holds, but something asked for found no place."""
 
 
 @click.command()
@@ -40,6 +43,14 @@ DRAWINGS = ("svg", "dxf")
 )
 @click.option(
     "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
+)
+@click.option(
+    "--match",
+    "matching",
+    type=click.Choice(MATCHING),
+    default="main",
+    show_default=True,
+    help="What has to meet on a cloth with a print: nothing, the main seams, or everything.",
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="Another number, another search.")
 @click.option("--seconds", type=float, help="Time for the whole job.  [default: 20]")
@@ -71,6 +82,7 @@ def lay(
     widths: tuple[str, ...],
     fabrics: tuple[str, ...],
     fold: str,
+    matching: Any,
     seed: int,
     seconds: float | None,
     effort: float | None,
@@ -106,6 +118,7 @@ def lay(
         quantity=quantity,
         widths=_widths(widths),
         fabrics=fabrics,
+        matching=matching,
     )
     stopped = _stop_on_interrupt()
     with Progress(search) as progress:
@@ -127,7 +140,7 @@ def lay(
         from marker.files.layout_file import to_json
 
         click.echo(to_json(answer.layout))
-        return
+        sys.exit(NOT_ALL if answer.missing else 0)
     from marker.report.text import render
 
     terminal = sys.stdout.isatty()
@@ -137,6 +150,8 @@ def lay(
     for note in saved.notes:
         click.echo(note)
     click.echo(f"Written to {folder}: {', '.join(file.name for file in saved.files)}")
+    if answer.missing:
+        sys.exit(NOT_ALL)
 
 
 def _positive(option: str, value: float | None) -> None:
