@@ -10,25 +10,32 @@ from typing import Any
 from marker.errors import InputError
 from marker.files.atomic import write_text
 from marker.files.toml import read_text
+from marker.model.fabric import Fabric
+from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Placement
-from marker.model.piece import Point
+from marker.model.piece import Notch, Point
 
 VERSION = 1
 _DECIMALS = 6
 
 
-def write_layout(layout: Layout, path: str | Path) -> None:
+def write_layout(layout: Layout, path: str | Path, job: Job | None = None) -> None:
     """Write the layout file, whole or not at all. Raises InputError if it cannot be written."""
-    write_text(path, to_json(layout))
+    write_text(path, to_json(layout, job))
 
 
-def to_json(layout: Layout) -> str:
+def to_json(layout: Layout, job: Job | None = None) -> str:
     """The text of the layout file."""
-    return json.dumps(to_dict(layout), ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(to_dict(layout, job), ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def to_dict(layout: Layout) -> dict[str, Any]:
-    """The layout as JSON holds it: lengths in millimetres, rounded to a millionth."""
+def to_dict(layout: Layout, job: Job | None = None) -> dict[str, Any]:
+    """The layout as JSON holds it: lengths in millimetres, rounded to a millionth.
+
+    With ``job``, each cloth's print, border and remnant are told too: a reader without the fabric file
+    can then see what has to meet and where there is cloth. They are not read back.
+    """
+    fabrics = {} if job is None else job.fabrics
     return {
         "marker_layout": VERSION,
         "pattern": layout.pattern,
@@ -37,7 +44,10 @@ def to_dict(layout: Layout) -> dict[str, Any]:
         "seed": layout.seed,
         "quantity": layout.quantity,
         "asked": dict(layout.asked),
-        "materials": [_material(material) for material in layout.materials],
+        "materials": [
+            {**_material(material), **_cloth(material, fabrics.get(material.material))}
+            for material in layout.materials
+        ],
     }
 
 
@@ -74,7 +84,40 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
             }
             for tried in material.tried
         ],
+        "cloth": material.cloth,
+        "missing": [
+            {"piece": lost.piece, "name": lost.name, "region": lost.region, "count": lost.count}
+            for lost in material.missing
+        ],
+        "short": _number(material.short),
+        "matched": material.matched,
+        "notes": list(material.notes),
     }
+
+
+def _cloth(material: MaterialLayout, fabric: Fabric | None) -> dict[str, Any]:
+    """What is known of the cloth itself; nothing for what it does not have."""
+    found: dict[str, Any] = {}
+    if fabric is None:
+        return found
+    if fabric.print is not None:
+        design = fabric.print
+        found["print"] = {
+            "kind": design.kind,
+            "along": None if design.along is None else _number(design.along),
+            "across": None if design.across is None else _number(design.across),
+            "start": _numbers(design.start),
+            "even_along": design.even_along,
+            "even_across": design.even_across,
+            "tolerance": _number(design.tolerance),
+        }
+    if fabric.border is not None and not material.cloth:
+        found["border"] = {"side": fabric.border.side, "width": _number(fabric.border.width)}
+    remnant = next((each for each in fabric.remnants if material.cloth and each.name == material.cloth), None)
+    if remnant is not None:
+        found["cloth_outline"] = _points(remnant.outline)
+        found["cloth_holes"] = [_points(hole) for hole in remnant.holes]
+    return found
 
 
 def _placement(placement: Placement) -> dict[str, Any]:
@@ -93,10 +136,15 @@ def _placement(placement: Placement) -> dict[str, Any]:
         "holes": [_points(hole) for hole in placement.holes],
         "grain": _points(placement.grain),
         "fold_edge": None if placement.fold_edge is None else _points(placement.fold_edge),
-        "notches": [{"name": notch.name, "at": _numbers(notch.at)} for notch in placement.notches],
+        "notches": [_notch(notch) for notch in placement.notches],
         "drills": _points(placement.drills),
         "lines": [_points(line) for line in placement.lines],
     }
+
+
+def _notch(notch: Notch) -> dict[str, Any]:
+    found = {"name": notch.name, "at": _numbers(notch.at)}
+    return found if notch.sewn is None else {**found, "sewn": _numbers(notch.sewn)}
 
 
 def _number(value: float) -> float:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from marker.model.layout import Band, Layout, MaterialLayout, Placement, Tried
+from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Tried
 from marker.model.piece import Notch, Point, Ring
 
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
@@ -24,6 +24,10 @@ class Part(BaseModel):
 class NotchPart(Part):
     name: str
     at: Pair
+    sewn: Pair | None = None
+
+    def model(self) -> Notch:
+        return Notch(self.name, _pair(self.at), None if self.sewn is None else _pair(self.sewn))
 
 
 class BandPart(Part):
@@ -70,7 +74,7 @@ class PlacementPart(Part):
             grain=(_pair(self.grain[0]), _pair(self.grain[1])),
             band=self.band,
             holes=tuple(_points(hole) for hole in self.holes),
-            notches=tuple(Notch(notch.name, _pair(notch.at)) for notch in self.notches),
+            notches=tuple(notch.model() for notch in self.notches),
             drills=_points(self.drills),
             lines=tuple(_points(line) for line in self.lines),
             fold_edge=None
@@ -94,6 +98,13 @@ class TriedPart(Part):
     why: str = ""
 
 
+class MissingPart(Part):
+    piece: str
+    name: str
+    count: Annotated[int, Field(ge=1)]
+    region: str = ""
+
+
 class MaterialPart(Part):
     material: str
     width: Number
@@ -108,6 +119,11 @@ class MaterialPart(Part):
     obstacles: list[Corners] = []
     tried: list[TriedPart] = []
     proven: bool = False
+    cloth: str = ""
+    missing: list[MissingPart] = []
+    short: Annotated[Number, Field(ge=0)] = 0.0
+    matched: Literal["none", "main", "everything"] = "none"
+    notes: list[str] = []
 
     def model(self) -> MaterialLayout:
         return MaterialLayout(
@@ -125,6 +141,11 @@ class MaterialPart(Part):
             obstacles=tuple(_points(ring) for ring in self.obstacles),
             tried=tuple(Tried(tried.lay, tried.length, tried.buy, tried.why) for tried in self.tried),
             proven=self.proven,
+            cloth=self.cloth,
+            missing=tuple(Missing(lost.piece, lost.name, lost.count, lost.region) for lost in self.missing),
+            short=self.short,
+            matched=self.matched,
+            notes=tuple(self.notes),
         )
 
 
@@ -138,6 +159,7 @@ class AskedPart(Part):
     without: list[str] = []
     widths: dict[str, Number] = {}
     fabrics: list[str] = []
+    match: Literal["none", "main", "everything"] | None = None
 
 
 class LayoutTable(Part):

@@ -84,7 +84,8 @@ class MaterialLayout:
     that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant).
     ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
     material, told on its last entry, and ``short`` how much longer that cloth would have to be.
-    ``matched`` is the level of matching that the print was placed by ("none": not at all).
+    ``matched`` is the level of matching that the print was placed by ("none": not at all). ``notes`` are
+    sentences about what was asked for and cannot hold.
     """
 
     material: str
@@ -105,6 +106,7 @@ class MaterialLayout:
     missing: tuple[Missing, ...] = ()
     short: float = 0.0
     matched: str = "none"
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

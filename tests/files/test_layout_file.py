@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from marker.errors import InputError
 from marker.files.layout_file import read_layout, to_dict, write_layout
-from marker.model.layout import Band, Layout, MaterialLayout, Placement, Tried
+from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Tried
 from marker.model.piece import Notch
+from tests.files.printed import REMNANT_JOB
 
 PLACEMENT = Placement(
     piece="3",
@@ -22,7 +23,7 @@ PLACEMENT = Placement(
     grain=((10.0, 550.0), (290.0, 550.0)),
     band=0,
     holes=(((10.0, 410.0), (20.0, 410.0), (20.0, 420.0)),),
-    notches=(Notch("a", (300.0, 500.0)),),
+    notches=(Notch("a", (300.0, 500.0)), Notch("b", (0.0, 500.0), (10.0, 500.0))),
     drills=((50.0, 500.0),),
     lines=(((0.0, 450.0), (300.0, 450.0)),),
     fold_edge=((300.0, 700.0), (0.0, 700.0)),
@@ -47,6 +48,11 @@ LAYOUT = Layout(
             placements=(PLACEMENT,),
             obstacles=(((5.0, 20.0), (9.0, 20.0), (9.0, 29.0)),),
             tried=(Tried("open", 1700.0, 1900.0), Tried("crosswise fold", None, None, "the cloth has a nap")),
+            cloth="left from the sail bags",
+            missing=(Missing("4", "Strap", 2), Missing("5", "Flap", 1, "corner")),
+            short=132.5,
+            matched="everything",
+            notes=("An uneven print cannot be mirrored.",),
         ),
     ),
     quantity=2,
@@ -86,8 +92,46 @@ def test_the_fields_of_the_published_form_are_all_there():
     assert single["fold_at"] is None
     placement = material["placements"][0]
     assert {*placement} >= PLACED
-    assert placement["notches"] == [{"name": "a", "at": [300.0, 500.0]}]
+    assert placement["notches"] == [
+        {"name": "a", "at": [300.0, 500.0]},
+        {"name": "b", "at": [0.0, 500.0], "sewn": [10.0, 500.0]},
+    ]
     assert placement["outline"][1] == [300.0, 400.0]
+
+
+def test_what_has_no_place_and_how_the_print_was_matched_is_told():
+    material = to_dict(LAYOUT)["materials"][0]
+    assert material["cloth"] == "left from the sail bags" and material["matched"] == "everything"
+    assert material["missing"] == [
+        {"piece": "4", "name": "Strap", "region": "", "count": 2},
+        {"piece": "5", "name": "Flap", "region": "corner", "count": 1},
+    ]
+    assert material["short"] == 132.5 and material["notes"] == ["An uneven print cannot be mirrored."]
+
+
+def test_print_border_and_remnant_are_told_to_readers_without_the_fabric_file(tmp_path):
+    from dataclasses import replace
+
+    assert "print" not in to_dict(LAYOUT)["materials"][0]
+    roll = replace(LAYOUT.materials[0], cloth="", missing=(), short=0.0)
+    both = replace(LAYOUT, materials=(LAYOUT.materials[0], roll))
+    remnant, bought = to_dict(both, REMNANT_JOB)["materials"]
+    assert remnant["print"] == {
+        "kind": "check",
+        "along": 90.0,
+        "across": 60.0,
+        "start": [30.0, 20.0],
+        "even_along": True,
+        "even_across": False,
+        "tolerance": 1.0,
+    }
+    # An L of cloth with one hole, as the fabric has it: 900 by 700 less 400 by 300 millimetres.
+    assert len(remnant["cloth_outline"]) == 6 and remnant["cloth_outline"][2] == [900.0, 400.0]
+    assert remnant["cloth_holes"] == [[[100.0, 100.0], [150.0, 100.0], [150.0, 150.0], [100.0, 150.0]]]
+    assert "border" not in remnant and "cloth_outline" not in bought
+    assert bought["border"] == {"side": "upper", "width": 120.0}
+    write_layout(both, tmp_path / "layout.json", REMNANT_JOB)
+    assert read_layout(tmp_path / "layout.json") == both
 
 
 def bare(data):
@@ -160,6 +204,16 @@ BROKEN = {
     "a band that is not there": (("materials", 0, "placements", 0, "band"), 2, ["band", "is 2", "2 bands"]),
     "a pattern that is no name": (("asked", "pattern"), 5, ["asked, pattern", "a text"]),
     "a list for widths": (("asked", "widths"), [5], ["asked, widths", "a table"]),
+    "a level nobody knows": (("materials", 0, "matched"), "most", ["matched", "none"]),
+    "nothing missing": (("materials", 0, "missing", 0, "count"), 0, ["missing", "count", "at least 1"]),
+    "short by less than nothing": (("materials", 0, "short"), -1, ["short", "at least 0"]),
+    "notes in one text": (("materials", 0, "notes"), "none", ["notes", "a list"]),
+    "a notch sewn nowhere": (
+        ("materials", 0, "placements", 0, "notches", 1, "sewn"),
+        [1],
+        ["sewn", "at least 2"],
+    ),
+    "an unknown level asked for": (("asked", "match"), "most", ["asked, match"]),
     "an absurd number": (("materials", 0, "length"), 1e300, ["length", "at most"]),
 }
 
