@@ -6,17 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 from marker.errors import InputError
 from marker.files.messages import listed, sentence
 from marker.files.outline import Drawn, Frame, Wrong, parse_lines, parse_ring
-from marker.files.schema import CutTable, DrawingTable, Measure, PieceTable
+from marker.files.schema import CutTable, DrawingTable, Included, Measure, PieceTable
 from marker.files.typed import WrongCorner, corners_path
-from marker.model.fold import fold_edge_of, reaches_across, straight_stretch
+from marker.model.fold import ON_LINE, edge_beside, fold_edge_of, reaches_across, straight_stretch
 from marker.model.piece import Cut, How, Line, Notch, Piece, Point, Ring
 from marker.model.ring import chain, nearest_on_ring, with_vertex
-from marker.model.seam import add_allowance, move_out
+from marker.model.seam import add_allowance, move_in, move_out
 from marker.model.symmetry import is_symmetric
 
 SNAP = 1.0
@@ -38,13 +37,15 @@ class Draft:
     frame: Frame
     drawing: DrawingTable
 
-    def piece(self, table: PieceTable, allowance: Measure | Literal["included"]) -> Piece:
+    def piece(self, table: PieceTable, allowance: Measure | Included) -> Piece:
         drawing = self.drawing
         drawn = self._ring(*self._outline())
         grain = self._grain()
-        ring, fold = drawn.ring, None
+        ring, fold, hem = drawn.ring, None, None
         if drawing.fold is not None:
             ring, fold = self._fold(drawn, drawing.fold)
+        if drawing.hem is not None:
+            ring, hem = self._straight(ring, drawn, drawing.hem, "hem")
         stretches = []
         for i, stretch in enumerate(drawing.allowances):
             field = f"allowance {i + 1}"
@@ -58,32 +59,53 @@ class Draft:
             ring, at = self._on_outline(ring, drawn, notch.at, [f'notch {i + 1} "{notch.name}"', "at"])
             notches.append(Notch(notch.name, at))
 
-        cutting, stitching = ring, None
-        if allowance == "included":
+        cutting, stitching, width = ring, None, 0.0
+        if isinstance(allowance, Included):
             if stretches:
                 raise self.wrong(
                     ["allowances"],
                     'the outline has its seam allowance included; leave "allowances" out, '
                     "or draw the stitching line and write a seam_allowance",
                 )
+            if allowance.mm is not None:
+                notches = self._sew_inside(ring, fold, allowance.mm, notches)
         else:
             stitching = ring
-            cutting, notches = self._add_allowance(ring, fold, allowance.mm, stretches, notches)
+            widths = _widths(ring, fold, allowance.mm, stretches)
+            if hem is not None:
+                width = self._hem_width(ring, hem, widths)
+            cutting, notches = self._add_allowance(ring, fold, widths, notches)
         fold_edge = fold_edge_of(cutting, fold) if fold is not None else None
+        if hem is not None:
+            hem = self._hem(cutting, hem, width, fold)
         regions = {name: self._region(name, text, cutting) for name, text in drawing.regions.items()}
+        cuts = tuple(
+            self._cut(i, cut, cutting, grain, fold_edge, regions) for i, cut in enumerate(table.cuts)
+        )
+        if table.bias and any(cut.how == "on fold" for cut in cuts):
+            raise self.wrong(
+                [],
+                "is cut on the bias and on fold, which cannot both be; draw the whole piece, without a fold",
+            )
         return Piece(
             number=table.number,
             name=table.name,
             outline=cutting,
             grain=grain,
-            cuts=tuple(
-                self._cut(i, cut, cutting, grain, fold_edge, regions) for i, cut in enumerate(table.cuts)
-            ),
+            cuts=cuts,
             stitching=stitching,
             fold_edge=fold_edge,
             notches=tuple(notches),
-            drills=tuple(self._drill(i, point, cutting) for i, point in enumerate(drawing.drills)),
+            drills=tuple(
+                self._inside(f"drill {i + 1}", point, cutting) for i, point in enumerate(drawing.drills)
+            ),
             lines=tuple(line for i, text in enumerate(drawing.lines) for line in self._lines(i, text)),
+            marks=tuple(
+                Notch(mark.name, self._inside(f'mark {i + 1} "{mark.name}"', mark.at, cutting))
+                for i, mark in enumerate(drawing.marks)
+            ),
+            hem=hem,
+            bias=table.bias,
         )
 
     def wrong(self, field: Sequence[str], what: str) -> InputError:
@@ -143,18 +165,25 @@ class Draft:
             )
         return with_vertex(ring, foot)
 
-    def _fold(self, drawn: Drawn, given: list[list[float]]) -> tuple[Ring, tuple[Point, Point]]:
-        ring, one = self._on_outline(drawn.ring, drawn, given[0], ["fold"])
-        ring, other = self._on_outline(ring, drawn, given[1], ["fold"])
+    def _straight(
+        self, ring: Ring, drawn: Drawn, given: list[list[float]], field: str
+    ) -> tuple[Ring, tuple[Point, Point]]:
+        """The ring with vertices at both ends of a straight stretch of it, and that stretch."""
+        ring, one = self._on_outline(ring, drawn, given[0], [field])
+        ring, other = self._on_outline(ring, drawn, given[1], [field])
         if one == other:
-            raise self.wrong(["fold"], "has no length; write both ends of the fold edge")
+            raise self.wrong([field], f"has no length; write both ends of the {field} edge")
         edge = straight_stretch(ring, one, other)
         if edge is None:
             raise self.wrong(
-                ["fold"],
+                [field],
                 f"the outline is not straight from {self.frame.say(one)} to {self.frame.say(other)}; "
                 "write both ends of a straight stretch of it",
             )
+        return ring, edge
+
+    def _fold(self, drawn: Drawn, given: list[list[float]]) -> tuple[Ring, tuple[Point, Point]]:
+        ring, edge = self._straight(drawn.ring, drawn, given, "fold")
         over = reaches_across(ring, edge)
         if over is not None:
             raise self.wrong(
@@ -173,24 +202,80 @@ class Draft:
             )
         return ring, edge
 
+    def _hem_width(
+        self,
+        ring: Ring,
+        hem: tuple[Point, Point],
+        widths: Sequence[float],
+    ) -> float:
+        """The allowance of the hem edge, which must have one."""
+        own = {widths[i] for i in chain(ring, ring.index(hem[0]), ring.index(hem[1]))}
+        if len(own) > 1:
+            raise self.wrong(
+                ["hem"],
+                f"its allowance changes on the way, from {min(own):g} to {max(own):g} mm; "
+                "write a hem edge with one allowance",
+            )
+        return own.pop()
+
+    def _hem(
+        self, cutting: Ring, hem: tuple[Point, Point], width: float, fold: tuple[Point, Point] | None
+    ) -> tuple[Point, Point]:
+        """The stretch of the cutting line along the hem, ready to lie along a selvage."""
+        if fold is not None:
+            long = math.dist(*fold)
+            square = ((fold[1][0] - fold[0][0]) / long, (fold[1][1] - fold[0][1]) / long)
+            drop = (hem[1][0] - hem[0][0]) * square[0] + (hem[1][1] - hem[0][1]) * square[1]
+            if abs(drop) > SNAP:
+                raise self.wrong(
+                    ["hem"],
+                    "is not square to the fold edge, so that it would not be straight when the piece is "
+                    "opened out; write an edge that is",
+                )
+        edge = edge_beside(cutting, hem, width)
+        if edge is None:
+            raise self.wrong(
+                ["hem"],
+                "has no straight cutting line beside it; write a longer straight stretch of the outline",
+            )
+        over = reaches_across(cutting, edge)
+        if over is not None:
+            raise self.wrong(
+                ["hem"],
+                f"the piece reaches across its own hem line at {self.frame.say(over)}; "
+                "all of it must lie on one side",
+            )
+        return edge
+
+    def _sew_inside(
+        self, ring: Ring, fold: tuple[Point, Point] | None, width: float, notches: list[Notch]
+    ) -> list[Notch]:
+        """The notches of a cutting line, with the place on the stitching line ``width`` inside it."""
+        widths = _widths(ring, fold, width, [])
+        found = []
+        for i, notch in enumerate(notches):
+            sewn = move_in(notch.at, ring, widths)
+            if _inside_by(sewn, ring) < -ON_LINE:
+                raise self.wrong(
+                    [f'notch {i + 1} "{notch.name}"'],
+                    f"{width:g} mm inside the outline it would lie outside the piece again; "
+                    "check the allowance that is included",
+                )
+            found.append(Notch(notch.name, notch.at, sewn))
+        return found
+
     def _add_allowance(
         self,
         ring: Ring,
         fold: tuple[Point, Point] | None,
-        width: float,
-        stretches: list[tuple[Point, Point, float]],
+        widths: list[float],
         notches: list[Notch],
     ) -> tuple[Ring, list[Notch]]:
         """The cutting line, and the notches moved out onto it."""
-        n = len(ring)
-        widths = [width] * n
-        for start, end, own in stretches:
-            for i in chain(ring, ring.index(start), ring.index(end)):
-                widths[i] = own
-        on_fold = [False] * n
+        on_fold = [False] * len(ring)
         if fold is not None:
             for i in chain(ring, ring.index(fold[0]), ring.index(fold[1])):
-                on_fold[i], widths[i] = True, 0.0
+                on_fold[i] = True
         try:
             cutting = add_allowance(ring, widths, on_fold)
         except ValueError as error:
@@ -205,7 +290,7 @@ class Draft:
             else:
                 at = move_out(notch.at, ring, widths, cutting)
             cutting, at = with_vertex(cutting, at)
-            moved.append(Notch(notch.name, at))
+            moved.append(Notch(notch.name, at, notch.at))
         return cutting, moved
 
     def _region(self, name: str, text: str, cutting: Ring) -> Ring:
@@ -225,12 +310,10 @@ class Draft:
             )
         return region
 
-    def _drill(self, index: int, point: list[float], cutting: Ring) -> Point:
+    def _inside(self, field: str, point: list[float], cutting: Ring) -> Point:
         inside = self.frame.inside(point)
         if not _inside_by(inside, cutting) >= -SNAP:
-            raise self.wrong(
-                [f"drill {index + 1}"], f"{self.frame.say(inside)} is outside the piece; move it inside"
-            )
+            raise self.wrong([field], f"{self.frame.say(inside)} is outside the piece; move it inside")
         return inside
 
     def _cut(
@@ -284,6 +367,23 @@ class Draft:
                 f'{cut.count} does not make mirrored pairs; write an even count, or how = "alike"',
             )
         return Cut(cut.material, cut.count, how, region, cut.region or "")
+
+
+def _widths(
+    ring: Ring,
+    fold: tuple[Point, Point] | None,
+    width: float,
+    stretches: Sequence[tuple[Point, Point, float]],
+) -> list[float]:
+    """The allowance of every edge of ``ring``: ``width``, a stretch's own, or none on the fold."""
+    widths = [width] * len(ring)
+    for start, end, own in stretches:
+        for i in chain(ring, ring.index(start), ring.index(end)):
+            widths[i] = own
+    if fold is not None:
+        for i in chain(ring, ring.index(fold[0]), ring.index(fold[1])):
+            widths[i] = 0.0
+    return widths
 
 
 def _inside_by(point: Point, ring: Ring) -> float:

@@ -22,6 +22,10 @@ _ITEMS = {
     "drills": "drill",
     "lines": "line",
     "corners": "corner",
+    "marks": "mark",
+    "match": "match",
+    "remnant": "remnant",
+    "holes": "hole",
 }
 _NAMED = {"drawing": "size", "views": "view", "fabric": "fabric", "regions": "region"}
 _KINDS = {
@@ -107,8 +111,8 @@ def _item(field: str, index: int, here: Any, before: Any) -> str:
             return piece_words(here["number"], here.get("name", "?"))
         name = f' "{here["name"]}"' if isinstance(here, Mapping) and isinstance(here.get("name"), str) else ""
         return f"piece{name} ([[piece]] {index + 1} in the file)"
-    if field == "notion" and isinstance(here, Mapping) and isinstance(here.get("name"), str):
-        return f'notion "{here["name"]}"'
+    if field in ("notion", "remnant") and isinstance(here, Mapping) and isinstance(here.get("name"), str):
+        return f'{field} "{here["name"]}"'
     if field == "at" and before is None and index < 2:
         # A corner written as a bare point.
         return "xy"[index]

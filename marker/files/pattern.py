@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from marker.files.blanks import refuse_blanks
 from marker.files.drawing import Draft
 from marker.files.fabric import build_fabrics
+from marker.files.matches import matches_of
 from marker.files.messages import from_validation, listed, nearest, piece_words, sentence
 from marker.files.outline import Frame
 from marker.files.schema import UNITS, PatternFile, PieceTable
@@ -60,6 +61,7 @@ def load_pattern(path: str | Path) -> Pattern:
             for notion in file.notion
         ),
         about=file.about,
+        matches=matches_of(path, file.match, pieces),
     )
 
 

@@ -27,12 +27,23 @@ MOST_COPIES = 1000
 
 UNITS = ("mm", "cm", "in")
 
+FINEST = 0.1
+"""Millimetres that matching lines must be allowed to miss each other by."""
+
+_INCLUDED = "included"
+
 
 class Measure(NamedTuple):
     """A length in millimetres, and the unit family it was written in."""
 
     mm: float
     system: System
+
+
+class Included(NamedTuple):
+    """The outline is the cutting line; ``mm`` inside it runs the stitching line, None if nobody says."""
+
+    mm: float | None
 
 
 def _measure(value: Any, info: ValidationInfo) -> Measure:
@@ -47,15 +58,42 @@ def _positive(value: Any, info: ValidationInfo) -> Measure:
     return measure
 
 
-def _allowance(value: Any, info: ValidationInfo) -> Measure | Literal["included"]:
-    if isinstance(value, str) and value.strip().lower() == "included":
-        return "included"
-    if isinstance(value, str) and not any(char.isdigit() for char in value):
-        raise ValueError(f'{value!r} is no allowance: write a length like "10 mm", or "included"')
-    measure = _measure(value, info)
+def _allowance(value: Any, info: ValidationInfo) -> Measure | Included:
+    text = value.strip() if isinstance(value, str) else ""
+    included = text[: len(_INCLUDED)].lower() == _INCLUDED
+    if included and len(text) == len(_INCLUDED):
+        return Included(None)
+    if text and not any(char.isdigit() for char in text):
+        raise ValueError(
+            f'{value!r} is no allowance: write a length like "10 mm", "included" or "included 10 mm"'
+        )
+    measure = _measure(text[len(_INCLUDED) :] if included else value, info)
     if measure.mm > 200:
         raise ValueError(
             f"{value!r} is more than 20 cm, which is no seam allowance; check the number and the unit"
+        )
+    return Included(measure.mm) if included else measure
+
+
+def _names(value: Any) -> list[str]:
+    """One name, or a list of them."""
+    names = value if isinstance(value, list) else [value]
+    if not names:
+        raise ValueError("is an empty list: write at least one name")
+    words = [_word(name) for name in names]
+    for word in words:
+        if not isinstance(word, str):
+            raise ValueError(f"{word!r} is no name: write a text in quotes, or a list of them")
+        if words.count(word) > 1:
+            raise ValueError(f"{word} is listed twice: leave one out")
+    return words
+
+
+def _tolerance(value: Any, info: ValidationInfo) -> Measure:
+    measure = _positive(value, info)
+    if measure.mm < FINEST:
+        raise ValueError(
+            f"{value!r} is finer than cloth can be laid: write a tolerance of at least {FINEST:g} mm"
         )
     return measure
 
@@ -112,8 +150,18 @@ _WORD_SCHEMA = {"anyOf": [{"type": "string", "minLength": 1}, {"type": "integer"
 Length = Annotated[Measure, PlainValidator(_measure), WithJsonSchema(_LENGTH_SCHEMA)]
 PositiveLength = Annotated[Measure, PlainValidator(_positive), WithJsonSchema(_LENGTH_SCHEMA)]
 Allowance = Annotated[
-    Measure | Literal["included"], PlainValidator(_allowance), WithJsonSchema(_LENGTH_SCHEMA)
+    Measure | Included,
+    PlainValidator(_allowance),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": 0},
+                {"type": "string", "examples": ["10 mm", "included", "included 15 mm"]},
+            ]
+        }
+    ),
 ]
+Tolerance = Annotated[Measure, PlainValidator(_tolerance), WithJsonSchema(_LENGTH_SCHEMA)]
 Shrinkage = Annotated[
     float,
     PlainValidator(_shrinkage),
@@ -132,9 +180,17 @@ Counts = Annotated[
     ),
 ]
 Word = Annotated[str, BeforeValidator(_word), WithJsonSchema(_WORD_SCHEMA)]
+Words = Annotated[
+    list[str],
+    PlainValidator(_names),
+    WithJsonSchema(
+        {"anyOf": [*_WORD_SCHEMA["anyOf"], {"type": "array", "items": _WORD_SCHEMA, "minItems": 1}]}
+    ),
+]
 Number = Annotated[float, Field(allow_inf_nan=False)]
 PointGiven = Annotated[list[Number], Field(min_length=2, max_length=2)]
 TwoPoints = Annotated[list[PointGiven], Field(min_length=2, max_length=2)]
+Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
 Count = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 
 
@@ -149,6 +205,13 @@ class NotchTable(Table):
 
     name: Word = Field(description="Notches of one name meet in sewing.")
     at: PointGiven = Field(description="[x, y] on the outline; snapped to it if within 1 mm.")
+
+
+class MarkTable(Table):
+    """A named place inside a piece, such as where the corner of a pocket comes to lie."""
+
+    name: Word = Field(description="Notches and marks of one name meet in sewing.")
+    at: PointGiven = Field(description="[x, y] inside the piece.")
 
 
 class StretchTable(Table):
@@ -220,7 +283,12 @@ class DrawingTable(Table):
         None, description="Both ends of the edge that is laid on the fold: a straight stretch of the outline."
     )
     notches: list[NotchTable] = Field([], description="Marks on the edge.")
-    drills: list[PointGiven] = Field([], description="[x, y] of marks inside the piece.")
+    hem: TwoPoints | None = Field(
+        None,
+        description="Both ends of the edge that goes along a border: a straight stretch of the outline.",
+    )
+    marks: list[MarkTable] = Field([], description="Named places inside the piece that can be matched.")
+    drills: list[PointGiven] = Field([], description="[x, y] of drill holes inside the piece.")
     lines: list[str] = Field([], description="SVG path data of lines inside the piece, marked and not cut.")
     allowances: list[StretchTable] = Field([], description="Stretches with an allowance of their own.")
     regions: dict[str, str] = Field(
@@ -247,8 +315,9 @@ class PieceTable(Table):
     number: Word = Field(description="What the views call the piece.")
     name: Word = Field(description='What the piece is called, like "Front".')
     seam_allowance: Allowance | None = Field(
-        None, description='Overrides the pattern\'s: a length to add, or "included".'
+        None, description='Overrides the pattern\'s: a length to add, "included" or "included 15 mm".'
     )
+    bias: bool = Field(False, description="True if it is cut with its grain line at 45° to the cloth.")
     cuts: list[CutTable] = Field([], description="What is cut from it; none makes the piece a guide.")
     drawing: dict[str, DrawingTable] = Field(
         description='One drawing for each size, or "every" for a piece that is the same in all sizes.',
@@ -273,11 +342,72 @@ class FlawTable(Table):
     outline: str | None = Field(None, description="SVG path data, x along the length and y across the width.")
 
 
+class PrintTable(Table):
+    """What repeats on a cloth. Lengths as sold, before it shrinks."""
+
+    kind: Literal["stripes along", "stripes across", "check", "motifs"] = Field(
+        description='"stripes along" run the length of the cloth, "stripes across" from selvage to selvage.'
+    )
+    along: PositiveLength | None = Field(
+        None, description="The repeat along the length; of all but stripes along."
+    )
+    across: PositiveLength | None = Field(
+        None, description="The repeat across the width; of all but stripes across."
+    )
+    start: Place = Field(
+        [Measure(0.0, "metric"), Measure(0.0, "metric")],
+        description="The middle of a bar or motif: how far from the cut end, and from the lower selvage.",
+    )
+    even: Literal["both", "along", "across", "none"] = Field(
+        "both",
+        description='The ways in which a mirror image looks the same: "along" is turned end for end, '
+        '"across" mirrored from selvage to selvage.',
+    )
+    tolerance: Tolerance = Field(
+        Measure(1.0, "metric"), description="How far lines that should meet may miss each other."
+    )
+
+
+class BorderTable(Table):
+    """A border along one selvage."""
+
+    side: Literal["lower", "upper"] = Field(description="The selvage it runs along.")
+    width: PositiveLength = Field(description="From the selvage inwards, as sold.")
+
+
+class RemnantTable(Table):
+    """A piece of this cloth in hand: a rectangle, or an outline. Lengths as it lies."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["outline"]}, {"required": ["length", "width"]}]}
+    )
+
+    name: Word = Field(description="What to call it in the plan.")
+    outline: str | None = Field(
+        None, description="SVG path data, x along the grain and y across, as seen from the right side."
+    )
+    length: PositiveLength | None = Field(None, description="Of a rectangle: along the grain.")
+    width: PositiveLength | None = Field(None, description="Of a rectangle: across the grain.")
+    holes: list[str] = Field([], description="SVG path data of what is cut out of it, or spoilt.")
+
+
 class FabricTable(Table):
     """One cloth as it is sold."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "anyOf": [
+                {"required": ["width"]},
+                {"required": ["roll", "remnant"], "properties": {"roll": {"const": False}}},
+            ]
+        }
+    )
+
     name: Word | None = Field(None, description="What the cloth is called.")
-    width: PositiveLength = Field(description="Selvage to selvage as sold; of a tube, lying flat.")
+    width: PositiveLength | None = Field(
+        None,
+        description="Selvage to selvage as sold; of a tube, lying flat. Left out if there are only remnants.",
+    )
     selvage: Length = Field(Measure(0.0, "metric"), description="Keep this clear at both selvages.")
     nap: bool = Field(False, description="True if all pieces must face one way.")
     grain: Literal["lengthwise", "any"] = Field("lengthwise", description='"any" for non-woven cloth.')
@@ -294,7 +424,11 @@ class FabricTable(Table):
     price: Annotated[Number, Field(ge=0)] | None = Field(None, description="Price of price_per.")
     price_per: PositiveLength | None = Field(None, description='Length the price is for; "1 m" or "1 yd".')
     currency: str = Field("", description='Like "EUR".', max_length=20)
-    flaws: list[FlawTable] = Field([], description="Places not to cut over.")
+    flaws: list[FlawTable] = Field([], description="Places of the roll not to cut over.")
+    print: PrintTable | None = Field(None, description="Stripes, checks or motifs that can be matched.")
+    border: BorderTable | None = Field(None, description="A border along one selvage.")
+    remnant: list[RemnantTable] = Field([], description="Pieces of it in hand, used up before any is bought.")
+    roll: bool = Field(True, description="False if there are only the remnants, and none to buy.")
 
 
 class NotionTable(Table):
@@ -307,6 +441,35 @@ class NotionTable(Table):
     with_: Word | None = Field(None, alias="with", description="Only when this optional piece is cut.")
 
 
+class MatchTable(Table):
+    """Something to match when the cloth has a print: it has one of meet, centre and pair."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "oneOf": [{"required": ["meet"]}, {"required": ["centre"]}, {"required": ["pair"]}]
+        }
+    )
+
+    meet: Words | None = Field(
+        None, description="Notches or marks that meet where they are stitched, one name or several."
+    )
+    centre: Words | None = Field(
+        None, description="Numbers of pieces whose middle lies on the middle of a bar or motif."
+    )
+    pair: Words | None = Field(
+        None, description="Numbers of pieces whose copies all show the same part of the print."
+    )
+    lines: Literal["crosswise", "lengthwise", "both"] | None = Field(
+        None,
+        description="The lines of the print that meet there; left out: crosswise for meet, lengthwise for "
+        "centre, both for pair.",
+    )
+    level: Literal["main", "everything"] = Field(
+        "main", description='"everything": only when everything is to match.'
+    )
+    at: Word | None = Field(None, description="A notch or mark that is the middle of the pieces to centre.")
+
+
 class PatternFile(Table):
     """A whole pattern file."""
 
@@ -316,7 +479,8 @@ class PatternFile(Table):
     sizes: list[Word] = Field(["one size"], description="Names of the sizes, in order.", min_length=1)
     seam_allowance: Allowance | None = Field(
         None,
-        description='Added all round every piece, like "10 mm"; "included" if outlines are cutting lines.',
+        description='Added all round every piece, like "10 mm"; "included" if outlines are cutting lines, '
+        'and "included 15 mm" if the stitching line is known to run so far inside.',
     )
     views: dict[str, ViewTable] = Field(
         {}, description="Versions of the garment; the first one is the default."
@@ -324,6 +488,7 @@ class PatternFile(Table):
     fabric: dict[str, FabricTable] = Field({}, description="The cloth for each material.")
     notion: list[NotionTable] = Field([], description="Buttons and the like.")
     piece: list[PieceTable] = Field(description="The pieces.", min_length=1)
+    match: list[MatchTable] = Field([], description="What matches when the cloth has a print.")
 
 
 class FabricFile(Table):

@@ -6,12 +6,15 @@ import difflib
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import get_args
 
 from marker.errors import InputError
 from marker.model.fabric import Fabric
 from marker.model.job import Job
+from marker.model.match import Matching
 from marker.model.pattern import Pattern, View
 from marker.model.piece import Piece
+from marker.model.room import no_room
 
 MOST_PLACEMENTS = 2000
 """Cut pieces that one job may ask for, all materials together."""
@@ -29,12 +32,14 @@ def choose(
     quantity: int = 1,
     widths: Mapping[str, float] | None = None,
     fabrics: Mapping[str, Fabric] | None = None,
+    matching: Matching = "main",
 ) -> Job:
     """The job of cutting ``quantity`` garments of one size and view.
 
     ``size`` may be left out if there is only one; ``view`` defaults to the first. ``with_`` and
     ``without`` are numbers (or names) of pieces to add to those the view always has, or to leave out.
     ``fabrics`` replace those of the pattern by material; ``widths`` (millimetres) then replace widths.
+    ``matching`` is how much of what the pattern asks to match is asked for on a cloth with a print.
 
     Raises InputError with one sentence for anything unknown, missing or beyond the limits.
     """
@@ -42,6 +47,8 @@ def choose(
     found_view = _view(pattern, view)
     if isinstance(quantity, bool) or not isinstance(quantity, int) or quantity < 1:
         raise InputError(f"{pattern.path}: quantity {quantity}: write a whole number of garments, 1 or more.")
+    if matching not in get_args(Matching):
+        raise InputError(f"{pattern.path}: matching {matching}: write one of {_listed(get_args(Matching))}.")
     pieces = _pieces(pattern, found_size, found_view, with_, without)
     counted = sum(cut.count for piece in pieces for cut in piece.cuts) * quantity
     if counted == 0:
@@ -63,7 +70,17 @@ def choose(
         and (notion.with_piece is None or notion.with_piece in numbers)
         and notion.counts.get(found_size, 0) > 0
     )
-    return Job(pattern.name, found_size, found_view.name, pieces, chosen, quantity, notions)
+    return Job(
+        pattern.name,
+        found_size,
+        found_view.name,
+        pieces,
+        chosen,
+        quantity,
+        notions,
+        matches=pattern.matches,
+        matching=matching,
+    )
 
 
 def _size(pattern: Pattern, asked: str | None) -> str:
@@ -155,8 +172,18 @@ def _fabrics(
             )
         fabric = merged[material]
         if material in widths:
+            if not fabric.roll:
+                raise InputError(
+                    f"{pattern.path}: a width is given for {material}, but there are only remnants of "
+                    f"{fabric.name} and no roll; leave the width out."
+                )
             fabric = replace(fabric, width=float(widths[material]))
-        if 2 * fabric.selvage >= fabric.width:
+        lacking = no_room(fabric)
+        if lacking is not None:
+            raise InputError(
+                f"{pattern.path}: {material} {fabric.width:g} mm wide, {lacking[0]}: {lacking[1]}."
+            )
+        if fabric.roll and 2 * fabric.selvage >= fabric.width:
             raise InputError(
                 f"{pattern.path}: {material} {fabric.width:g} mm wide is nothing but its two selvages of "
                 f"{fabric.selvage:g} mm; give it more width."

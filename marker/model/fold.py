@@ -34,19 +34,42 @@ def fold_edge_of(
 
     Works for a piece and for a region of it alike. None if no edge lies on the line.
     """
+    return max(_runs_on(ring, fold_line, tolerance), key=lambda edge: math.dist(*edge), default=None)
+
+
+def edge_beside(
+    ring: Sequence[Point], edge: tuple[Point, Point], width: float, tolerance: float = ON_LINE
+) -> tuple[Point, Point] | None:
+    """The straight run of ``ring`` that lies ``width`` outside ``edge`` (right of it), in ring order.
+
+    Of several runs on that line, the one beside the middle of ``edge``. None if there is none.
+    """
+    (ax, ay), (bx, by) = edge
+    long = math.dist(*edge)
+    dx, dy = (bx - ax) / long, (by - ay) / long
+    line = (ax + width * dy, ay - width * dx), (bx + width * dy, by - width * dx)
+
+    def beside(run: tuple[Point, Point]) -> bool:
+        one, other = ((x - ax) * dx + (y - ay) * dy for x, y in run)
+        return one < long / 2 < other
+
+    return next((run for run in _runs_on(ring, line, tolerance) if beside(run)), None)
+
+
+def _runs_on(ring: Sequence[Point], line: tuple[Point, Point], tolerance: float) -> list[tuple[Point, Point]]:
+    """Both ends of every run of edges of ``ring`` on the endless line, in ring order."""
     n = len(ring)
-    on = [abs(off_line(point, fold_line)) <= tolerance for point in ring]
-    best: tuple[float, tuple[Point, Point] | None] = (0.0, None)
+    on = [abs(off_line(point, line)) <= tolerance for point in ring]
+    runs = []
     for start in range(n):
         if not on[start] or on[start - 1]:
             continue
         length = 0
         while length < n - 1 and on[(start + length + 1) % n]:
             length += 1
-        edge = (ring[start], ring[(start + length) % n])
-        if length and math.dist(*edge) > best[0]:
-            best = (math.dist(*edge), edge)
-    return best[1]
+        if length and ring[start] != ring[(start + length) % n]:
+            runs.append((ring[start], ring[(start + length) % n]))
+    return runs
 
 
 def reaches_across(ring: Sequence[Point], fold_edge: tuple[Point, Point]) -> Point | None:

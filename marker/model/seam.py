@@ -60,6 +60,28 @@ def move_out(point: Point, ring: Ring, widths: Sequence[float], cutting: Ring) -
     return hit if hit is not None and math.dist(hit, point) <= reach else nearest_on_ring(point, cutting)[2]
 
 
+def move_in(point: Point, ring: Ring, widths: Sequence[float]) -> Point:
+    """Where the stitching line passes a notch at the vertex ``point`` of the cutting line ``ring``.
+
+    Straight in from the edge by its allowance; at a corner, by both edges' allowances at once, but no
+    farther than ``MITRE_LIMIT`` times the larger. An edge of width 0 (a fold) is moved along, not off.
+    """
+    i = ring.index(point)
+    w0, w1 = widths[i - 1], widths[i]
+    d0, d1 = _direction(ring[i - 1], point), _direction(point, ring[(i + 1) % len(ring)])
+    n0, n1 = (-d0[1], d0[0]), (-d1[1], d1[0])
+    cross, dot = d0[0] * d1[1] - d0[1] * d1[0], d0[0] * d1[0] + d0[1] * d1[1]
+    if abs(cross) < 1e-6:
+        return _along(point, n0, max(w0, w1))
+    if w0 == w1 and dot > 0:
+        a = b = w0 / (1.0 + dot)
+    else:
+        a, b = (w0 - w1 * dot) / cross**2, (w1 - w0 * dot) / cross**2
+    meet = (a * n0[0] + b * n1[0], a * n0[1] + b * n1[1])
+    far, reach = math.hypot(*meet), MITRE_LIMIT * max(w0, w1)
+    return _along(point, meet, min(1.0, reach / far) if far else 0.0)
+
+
 def _direct(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring | None:
     """The offset corner by corner; None where edges vanish or the result crosses itself."""
     n = len(ring)
