@@ -6,6 +6,6 @@ making of a layout cannot hide in its checking.
 
 from marker.check.fault import Fault
 from marker.check.geometry import DEPTH_TOLERANCE, outside, overlapping_pairs
-from marker.check.verify import verify
+from marker.check.verify import missing, verify
 
-__all__ = ["DEPTH_TOLERANCE", "Fault", "outside", "overlapping_pairs", "verify"]
+__all__ = ["DEPTH_TOLERANCE", "Fault", "missing", "outside", "overlapping_pairs", "verify"]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
-from marker.check.form import has_no_hand, unfolded
+from marker.check.form import has_no_hand, is_own_mirror_image, unfolded
 from marker.check.geometry import Shape, is_ring, solid
 from marker.model.job import Job
 from marker.model.piece import Cut, Piece, Ring
@@ -24,8 +25,19 @@ class Wanted:
     piece: Piece
     ring: Ring
     shape: Shape
+    on_fold: bool
     hands: frozenset[tuple[int, int]]
     handless: bool
+
+    @cached_property
+    def whole(self) -> bool:
+        """A whole piece, with a centre line and two equal sides: cut on the fold, or its own mirror image."""
+        return self.on_fold or is_own_mirror_image(self.shape, self.piece.grain)
+
+    @property
+    def by_diagonal(self) -> bool:
+        """Only the diagonal it is cut on tells left from right."""
+        return self.piece.bias and self.handless and any(turned for _, turned in self.hands)
 
     @property
     def total(self) -> int:
@@ -51,7 +63,8 @@ def wanted_of(job: Job, material: str, nap: bool) -> tuple[dict[Key, Wanted], li
             hands = _hands(cut, job.quantity)
             if key in wanted:
                 hands = frozenset((a + c, b + d) for a, b in hands for c, d in wanted[key].hands)
-            wanted[key] = Wanted(piece, ring, shape, hands, has_no_hand(shape, piece.grain, nap))
+            handless = has_no_hand(shape, piece.grain, nap)
+            wanted[key] = Wanted(piece, ring, shape, key[2], hands, handless)
     return wanted, wrong
 
 

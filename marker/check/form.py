@@ -17,6 +17,8 @@ Affine = tuple[float, float, float, float, float, float]
 IDENTITY: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 SAME_HAND = 0.1
 """Millimetres within which a piece and its mirror image count as the same piece: finer than anyone cuts."""
+OWN_MIRROR_IMAGE = 0.05
+"""Millimetres within which a piece counts as symmetrical about its centre line where a print must match."""
 ON_THE_LINE = 0.001
 """Millimetres within which a drawn point counts as lying on the fold."""
 
@@ -28,6 +30,14 @@ def apply(motion: Affine, point: Point) -> Point:
 
 def shifted(motion: Affine, shift: Point) -> Affine:
     return (*motion[:4], motion[4] + shift[0], motion[5] + shift[1])
+
+
+def after(second: Affine, first: Affine) -> Affine:
+    """One motion after another: what ``second`` makes of what ``first`` makes of a point."""
+    a, b, d, e, _, _ = second
+    p, q, r, t, u, v = first
+    x, y = apply(second, (u, v))
+    return a * p + b * r, a * q + b * t, d * p + e * r, d * q + e * t, x, y
 
 
 def turned(grain: tuple[Point, Point], rotation: float, mirrored: bool) -> Affine:
@@ -58,6 +68,14 @@ def reflected(points: Sequence[Point], line: tuple[Point, Point]) -> Ring:
     return tuple(image)
 
 
+def across(line: tuple[Point, Point]) -> Affine:
+    """The motion that mirrors in a line."""
+    (px, py), (qx, qy) = line
+    angle = 2 * math.atan2(qy - py, qx - px)
+    c, s = math.cos(angle), math.sin(angle)
+    return c, s, s, -c, px - c * px - s * py, py - s * px + c * py
+
+
 def unfolded(half: Ring, fold_edge: tuple[Point, Point]) -> Polygon | None:
     """The whole of a piece drawn as a half; ``None`` if the half does not reach its fold."""
     whole = solid(half).union(solid(reflected(half, fold_edge)))
@@ -80,3 +98,9 @@ def has_no_hand(shape: Shape, grain: tuple[Point, Point], nap: bool) -> bool:
     turns = (0.0,) if nap else (0.0, 180.0)
     flips = (affine_transform(shape, turned(grain, turn, True)) for turn in turns)
     return any(same_up_to_shift(flip, drawn, SAME_HAND) for flip in flips)
+
+
+def is_own_mirror_image(shape: Shape, grain: tuple[Point, Point]) -> bool:
+    """Left and right of a line along the grain it is the same, so that one copy serves either side."""
+    drawn, flip = (affine_transform(shape, turned(grain, 0.0, mirrored)) for mirrored in (False, True))
+    return same_up_to_shift(flip, drawn, OWN_MIRROR_IMAGE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from shapely.affinity import affine_transform, rotate
 from shapely.geometry import Polygon
@@ -21,7 +22,6 @@ from marker.check.form import (
 )
 from marker.check.geometry import DEPTH_TOLERANCE, Shape, form_difference, is_ring, same_form, solid
 from marker.check.spread import EDGE_TOLERANCE, Ground
-from marker.model.fabric import Fabric
 from marker.model.layout import Placement
 from marker.model.piece import Notch, Point
 
@@ -29,8 +29,6 @@ SHAPE_TOLERANCE = 0.02
 """Millimetres that a placed outline may be off the pattern's, anywhere: the precision of the layout file."""
 MARK_TOLERANCE = 0.05
 """Millimetres that a mark on a piece may be off."""
-ANGLE_TOLERANCE = 0.01
-"""Degrees granted to rounding over the tolerance of the fabric: 0.2 mm at the far end of a metre."""
 
 
 @dataclass(frozen=True)
@@ -52,11 +50,30 @@ class Laid:
         along, across = (left + right) / 2, (bottom + top) / 2
         return f"{self.placement.name} (middle at {along:.0f} mm along, {across:.0f} mm across)"
 
+    @cached_property
+    def motion(self) -> Affine | None:
+        """The rigid motion from the drawing to the spread; ``None`` if the outline is not the piece's."""
+        if self.wanted is None or self.shape.is_empty:
+            return None
+        motion = _motion(self, self.wanted)
+        expected = affine_transform(_drawn(self, self.wanted), motion)
+        return motion if same_form(expected, _cut_lines(self), SHAPE_TOLERANCE) else None
+
+    @property
+    def hem(self) -> tuple[Point, Point] | None:
+        """Of a piece laid by its hem, if it has one: the hem as drawn."""
+        return self.wanted.piece.hem if self.wanted is not None and not self.placement.region else None
+
     @property
     def yields(self) -> tuple[int, int]:
-        """Copies (as drawn, mirrored) that come off, whatever the layout says about it."""
+        """Copies (as drawn, mirrored) that come off, whatever the layout says about it.
+
+        Of a piece on the bias that is the same from both sides the diagonal makes the hand.
+        """
         if self.layers == 2 and not self.placement.on_fold:
             return 1, 1
+        if self.wanted is not None and self.wanted.by_diagonal:
+            return (1, 0) if self.placement.rotation % 180.0 < 90.0 else (0, 1)
         face_down = self.placement.mirrored and not self.placement.on_fold
         return (0, 1) if face_down else (1, 0)
 
@@ -65,8 +82,23 @@ def laid_shape(placement: Placement) -> Shape | None:
     return solid(placement.outline, placement.holes) if is_ring(placement.outline) else None
 
 
-def faults_of(laid: Laid, fabric: Fabric) -> Iterator[str]:
-    """Everything wrong with one placement by itself, a sentence each."""
+def _drawn(laid: Laid, wanted: Wanted) -> Shape:
+    return wanted.shape if laid.placement.opened else Polygon(wanted.ring)
+
+
+def _cut_lines(laid: Laid) -> Polygon:
+    # The cut lines are compared as they are drawn: repairing one of them could drop what both have.
+    return Polygon(laid.placement.outline, laid.placement.holes)
+
+
+def _motion(laid: Laid, wanted: Wanted) -> Affine:
+    """The turn that is entered, and then the shift of box onto box."""
+    motion = turned(wanted.piece.grain, laid.placement.rotation, laid.placement.mirrored)
+    return shifted(motion, shift_onto(affine_transform(_drawn(laid, wanted), motion), _cut_lines(laid)))
+
+
+def faults_of(laid: Laid) -> Iterator[str]:
+    """Everything wrong with the form and place of one placement by itself, a sentence each."""
     placement, wanted = laid.placement, laid.wanted
     if wanted is None:
         yield f"{laid.at} is laid {_what(placement)}, and nothing like it is asked for"
@@ -75,7 +107,6 @@ def faults_of(laid: Laid, fabric: Fabric) -> Iterator[str]:
             yield f"{laid.at} is called “{wanted.piece.name}” in the pattern"
         yield from _form(laid, wanted)
     yield from _copies(laid)
-    yield from _grain(laid, fabric)
     if laid.ground is not None:
         yield from _ground(laid, laid.ground)
 
@@ -90,14 +121,10 @@ def _form(laid: Laid, wanted: Wanted) -> Iterator[str]:
     if laid.shape.is_empty:
         yield f"{laid.at} has an outline that encloses nothing"
         return
-    # The cut lines are compared as they are drawn: repairing one of them could drop what both have.
-    shape = Polygon(placement.outline, placement.holes)
-    drawn = wanted.shape if placement.opened else Polygon(wanted.ring)
-    motion = turned(wanted.piece.grain, placement.rotation, placement.mirrored)
-    expected = affine_transform(drawn, motion)
-    motion = shifted(motion, shift_onto(expected, shape))
-    expected = affine_transform(drawn, motion)
-    if not same_form(expected, shape, SHAPE_TOLERANCE):
+    motion = laid.motion
+    if motion is None:
+        shape, drawn = _cut_lines(laid), _drawn(laid, wanted)
+        expected = affine_transform(drawn, _motion(laid, wanted))
         mirrored = affine_transform(
             drawn, turned(wanted.piece.grain, placement.rotation, not placement.mirrored)
         )
@@ -126,10 +153,10 @@ def _marks(laid: Laid, wanted: Wanted, motion: Affine) -> Iterator[str]:
         off = max(math.dist(a, b) for a, b in zip(ends, placement.grain, strict=True))
         if off > MARK_TOLERANCE:
             yield f"{laid.at} has its grain line {off:.2f} mm off its place on the piece"
-    halves = [(piece.notches, piece.drills)]
+    halves = [((*piece.notches, *piece.marks), piece.drills)]
     if placement.opened and piece.fold_edge:
         fold = piece.fold_edge
-        notches = tuple(Notch(n.name, reflected([n.at], fold)[0]) for n in piece.notches)
+        notches = tuple(Notch(n.name, reflected([n.at], fold)[0]) for n in halves[0][0])
         halves.append((notches, reflected(piece.drills, fold)))
     for notch in placement.notches:
         off = _nearest(
@@ -171,30 +198,6 @@ def _copies(laid: Laid) -> Iterator[str]:
         yield f"{laid.at} gives {copies}, so {placement.spare} of them cannot be to spare"
 
 
-def _grain(laid: Laid, fabric: Fabric) -> Iterator[str]:
-    placement = laid.placement
-    (x0, y0), (x1, y1) = placement.grain
-    arrow = math.hypot(x1 - x0, y1 - y0)
-    if not (math.isfinite(placement.rotation) and math.isfinite(arrow)) or arrow <= 0:
-        yield f"{laid.at} has no grain direction"
-        return
-    drawn = math.degrees(math.atan2(y1 - y0, x1 - x0))
-    askew = abs(_between(drawn, placement.rotation))
-    if askew > ANGLE_TOLERANCE and (askew > 90 or arrow * math.sin(math.radians(askew)) > EDGE_TOLERANCE):
-        entered = f"the {placement.rotation:.2f}° it is entered with"
-        yield f"{laid.at} has its grain arrow drawn {askew:.2f}° off {entered}"
-    if fabric.grain == "any":
-        return
-    off = min(abs(_between(placement.rotation, straight)) for straight in (0.0, 180.0))
-    if off > fabric.grain_tolerance + ANGLE_TOLERANCE:
-        yield f"{laid.at} lies {off:.2f}° off the grain, {fabric.grain_tolerance:g}° are allowed"
-
-
-def _between(a: float, b: float) -> float:
-    """The turn from b to a, degrees, -180 to 180."""
-    return (a - b + 180.0) % 360.0 - 180.0
-
-
 def _ground(laid: Laid, ground: Ground) -> Iterator[str]:
     xs, ys = zip(*laid.placement.outline, strict=True)
     ends = [(0, ground.x[0] - min(xs)), (1, max(xs) - ground.x[1])]
@@ -211,18 +214,6 @@ def _ground(laid: Laid, ground: Ground) -> Iterator[str]:
 
 def _near(edge: float, fold: float | None) -> bool:
     return fold is not None and abs(edge - fold) <= EDGE_TOLERANCE
-
-
-def nap_faults(pieces: Sequence[Laid]) -> Iterator[tuple[Laid, str]]:
-    """With a nap all grain arrows point one way: within a right angle of what most do."""
-    angles = [laid.placement.rotation for laid in pieces if math.isfinite(laid.placement.rotation)]
-    if not angles:
-        return
-    agree = {angle: sum(abs(_between(angle, other)) < 90 for other in angles) for angle in set(angles)}
-    way = max(sorted(agree), key=lambda angle: agree[angle])
-    for laid in pieces:
-        if math.isfinite(laid.placement.rotation) and abs(_between(laid.placement.rotation, way)) >= 90:
-            yield laid, f"{laid.at} lies against the nap: its top points the other way than most"
 
 
 def images_of(laid: Laid) -> list[Shape]:

@@ -47,34 +47,43 @@ def stretches_of(lay: str) -> tuple[str, ...]:
 
 
 def row_of(
-    lay: str, width: float, selvage: float, length: float, folds: Sequence[float], across: float | None
+    lay: str,
+    width: float,
+    selvage: float,
+    length: float,
+    folds: Sequence[float],
+    across: float | None,
+    off_middle: bool = False,
 ) -> list[Ground]:
     """The bands of one spread, from the lower side up.
 
     ``folds`` and ``across`` are those the layout names: a partial fold may be made at any depth, and a
-    crosswise fold may lie at either end. No bands come back for a depth that cloth cannot have.
+    crosswise fold may lie at either end. ``off_middle``: so may a lengthwise fold below the middle, the
+    rest of the cloth then lies idle. No bands come back for a depth that cloth cannot have.
     """
     half, low, high = width / 2, selvage, width - selvage
     match lay:
         case "open":
             return [Ground((low, high), (IDENTITY,))]
         case "lengthwise fold":
-            return [Ground((low, half), (IDENTITY, _over(half)), (half,))]
+            lower = off_middle and len(folds) == 1 and low < folds[0] < half - EDGE_TOLERANCE
+            fold = folds[0] if lower else half
+            return [Ground((low, fold), (IDENTITY, _over(fold)), (fold,))]
         case "tubular":
             return [Ground((0.0, half), (IDENTITY, _over(half)), (0.0, half))]
         case "crosswise fold":
-            fold = length / 2 if across is not None and abs(across - length / 2) <= EDGE_TOLERANCE else 0.0
-            out = (1.0, 0.0, 0.0, 1.0, 0.0 if fold else length / 2, 0.0)
-            back = (-1.0, 0.0, 0.0, 1.0, length if fold else length / 2, 0.0)
-            return [Ground((low, high), (out, back), (), fold)]
+            far = across is not None and abs(across - length / 2) <= EDGE_TOLERANCE
+            out = (1.0, 0.0, 0.0, 1.0, 0.0 if far else length / 2, 0.0)
+            back = (-1.0, 0.0, 0.0, 1.0, length if far else length / 2, 0.0)
+            return [Ground((low, high), (out, back), (), length / 2 if far else 0.0)]
         case "selvages to the middle":
             quarter = width / 4
             under = (1.0, 0.0, 0.0, 1.0, 0.0, quarter)
-            lower = (1.0, 0.0, 0.0, -1.0, 0.0, quarter)
-            upper = (1.0, 0.0, 0.0, -1.0, 0.0, width + quarter)
+            beneath = (1.0, 0.0, 0.0, -1.0, 0.0, quarter)
+            above = (1.0, 0.0, 0.0, -1.0, 0.0, width + quarter)
             return [
-                Ground((0.0, quarter - selvage), (under, lower), (0.0,)),
-                Ground((quarter + selvage, half), (under, upper), (half,)),
+                Ground((0.0, quarter - selvage), (under, beneath), (0.0,)),
+                Ground((quarter + selvage, half), (under, above), (half,)),
             ]
         case "partial fold":
             fold = max(folds, default=width)
@@ -89,7 +98,7 @@ def row_of(
 
 
 def grounds_of(
-    lay: str, bands: Sequence[Band], width: float, selvage: float, length: float
+    lay: str, bands: Sequence[Band], width: float, selvage: float, length: float, off_middle: bool = False
 ) -> tuple[list[Ground], list[str]]:
     """What the bands of a layout must be, one for one; or, with no grounds, what is wrong with them."""
     names = stretches_of(lay)
@@ -110,7 +119,7 @@ def grounds_of(
             )
         start = x[1]
         folds = [fold for index in members for fold in bands[index].folds]
-        row = row_of(name, width, selvage, length, folds, bands[members[0]].fold_across)
+        row = row_of(name, width, selvage, length, folds, bands[members[0]].fold_across, off_middle)
         for index in members:
             match = next((ground for ground in row if _is(bands[index], ground)), None)
             if match is None:

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import shapely
 
+from marker.check.cloths import Cloth, cloth_of, over_the_edge, wrong_cloths
 from marker.check.demand import Key, Wanted, wanted_of
+from marker.check.direction import direction_faults, hem_faults, nap_faults
 from marker.check.fault import Fault
-from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, solid, too_close
-from marker.check.placed import Laid, faults_of, images_of, laid_shape, nap_faults
-from marker.check.spread import EDGE_TOLERANCE, grounds_of
+from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, too_close
+from marker.check.matching import is_tied, match_faults, spread_faults
+from marker.check.placed import Laid, faults_of, images_of, laid_shape
+from marker.check.spread import EDGE_TOLERANCE, Ground, grounds_of
 from marker.model.fabric import Fabric
 from marker.model.job import Job
-from marker.model.layout import Layout, MaterialLayout, Placement
+from marker.model.layout import Layout, MaterialLayout, Missing, Placement
+from marker.model.match import Match
 
 WASTE_TOLERANCE = 0.01
 """Percentage points that the waste stated may be off."""
@@ -25,30 +30,67 @@ Finding = tuple[str, str]
 """Piece number, if it is about one, and the sentence."""
 
 
+@dataclass(frozen=True)
+class Task:
+    """What one material has to yield, and from what. ``directed``: all pieces face one way."""
+
+    fabric: Fabric
+    wanted: dict[Key, Wanted]
+    asked: tuple[Match, ...]
+    matching: str
+    directed: bool
+
+    @property
+    def asks_lengthwise(self) -> bool:
+        return any(match.lengthwise for match in self.asked)
+
+    @property
+    def whole_repeats(self) -> float | None:
+        """The repeat that the length is a whole number of, so that every ply starts at the same place of it.
+
+        Vilumsone-Nemes, Industrial Cutting of Textile Materials, p. 231.
+        """
+        crosswise = any(match.crosswise for match in self.asked)
+        return self.fabric.print.along if self.fabric.print and crosswise else None
+
+
 def verify(layout: Layout, job: Job) -> list[Fault]:
     """All that does not hold of ``layout`` for ``job``, in the order of its materials; ``[]``: it holds.
 
     What must hold is worked out from the job's pieces and fabrics. Where pieces may lie on folded
     cloth is checked on the flat cloth: every layer is folded back to where it came from, so one rule
-    for overlaps, gaps and flaws serves each way of spreading. Overlaps and places outside the cloth
-    are told apart from rounding by ``DEPTH_TOLERANCE`` (see ``overlapping_pairs``).
+    for overlaps, gaps, flaws and prints serves each way of spreading. Overlaps and places outside the
+    cloth are told apart from rounding by ``DEPTH_TOLERANCE`` (see ``overlapping_pairs``).
+
+    A layout that says honestly which copies found no place on the cloth there is holds; ``missing``
+    tells what it lacks.
     """
     faults = [Fault("", "", sentence) for sentence in _wrong_job(layout, job)]
     materials = dict.fromkeys(cut.material for piece in job.pieces for cut in piece.cuts)
-    listed = [laid.material for laid in layout.materials]
+    listed = dict.fromkeys(laid.material for laid in layout.materials)
     for material in materials:
-        if listed.count(material) != 1:
-            times = "not laid out" if material not in listed else "laid out more than once"
-            faults.append(Fault(material, "", f"{material} is to be cut and is {times}"))
-    for laid in layout.materials:
-        if laid.material not in materials:
-            faults.append(Fault(laid.material, "", f"nothing is to be cut from {laid.material}"))
-        elif laid.material not in job.fabrics:
-            faults.append(Fault(laid.material, "", f"no fabric is chosen for {laid.material}"))
+        if material not in listed:
+            faults.append(Fault(material, "", f"{material} is to be cut and is not laid out"))
+    for material in listed:
+        entries = [laid for laid in layout.materials if laid.material == material]
+        if material not in materials:
+            faults.append(Fault(material, "", f"nothing is to be cut from {material}"))
+        elif material not in job.fabrics:
+            faults.append(Fault(material, "", f"no fabric is chosen for {material}"))
         else:
-            found = _material(laid, job, job.fabrics[laid.material])
-            faults += [Fault(laid.material, piece, sentence) for piece, sentence in found]
+            found = _material(entries, job, job.fabrics[material])
+            faults += [Fault(material, piece, sentence) for piece, sentence in found]
     return faults
+
+
+def missing(layout: Layout) -> list[Fault]:
+    """What a layout says had no place on the cloth there is: no faults, if ``verify`` finds none."""
+    found = []
+    for laid in layout.materials:
+        for lack in laid.missing:
+            what = f"{lack.name}, {lack.region}" if lack.region else lack.name
+            found.append(Fault(laid.material, lack.piece, f"{what}: {lack.count} had no place on the cloth"))
+    return found
 
 
 def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
@@ -61,9 +103,51 @@ def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
             yield f"the layout is for {what} {theirs} and {ours} is asked for"
 
 
-def _material(layout: MaterialLayout, job: Job, fabric: Fabric) -> Iterator[Finding]:
-    width = fabric.width * (2 if fabric.tube else 1) * (1 - fabric.shrink_across)
-    selvage = 0.0 if fabric.tube else fabric.selvage
+def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> Iterator[Finding]:
+    """One material: each of its cloths by itself, then the copies that come off all of them."""
+    design, asked = fabric.print, job.asked_of(entries[0].material)
+    directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
+    wanted, uncuttable = wanted_of(job, entries[0].material, directed)
+    yield from uncuttable
+    wrong = list(wrong_cloths(entries, fabric))
+    yield from (("", sentence) for sentence in wrong)
+    if asked and len(entries) > 1 and not wrong:
+        yield "", "a print cannot be made to match across several pieces of cloth"
+    task = Task(fabric, wanted, asked, job.matching, directed)
+    lacking = [lack for entry in entries for lack in entry.missing]
+    every: list[Laid] = []
+    for entry in entries:
+        cloth = cloth_of(fabric, entry.cloth)
+        if cloth is None:
+            continue
+        if not _numbers_hold(entry, cloth):
+            yield "", "the layout has a width or length that is no proper number"
+            wrong.append(entry.cloth)
+            continue
+        grounds, askew = grounds_of(
+            entry.lay, entry.bands, cloth.width, cloth.selvage, entry.length, task.asks_lengthwise
+        )
+        yield from (("", sentence) for sentence in [*askew, *_refused(entry, cloth, task)])
+        pieces, lost = _laid(entry, grounds, wanted)
+        yield from lost
+        yield from _each(pieces, cloth, task)
+        yield from _apart(pieces, fabric.gap, cloth)
+        if design is not None and asked:
+            yield from (("", sentence) for sentence in spread_faults(entry, grounds, asked, design))
+            yield from match_faults(pieces, asked, design)
+        # Of a single cloth all that is asked for, so that a wrong count is not told as wrong waste as well.
+        alone = len(entries) == 1 and not lacking
+        used = sum(
+            (want.total if alone else _net(pieces, want)) * want.shape.area for want in wanted.values()
+        )
+        yield from (("", sentence) for sentence in _lengths(entry, cloth, task, pieces, used))
+        every += pieces
+    if not wrong:
+        yield from _counts(every, wanted, lacking)
+        yield from _honest(entries, fabric, wanted)
+
+
+def _numbers_hold(layout: MaterialLayout, cloth: Cloth) -> bool:
     numbers = (
         layout.width,
         *layout.usable,
@@ -71,65 +155,82 @@ def _material(layout: MaterialLayout, job: Job, fabric: Fabric) -> Iterator[Find
         layout.buy,
         layout.waste_percent,
         layout.lower_bound,
+        layout.short,
     )
-    if not all(math.isfinite(number) for number in numbers) or layout.length <= 0:
-        yield "", "the layout has a width or length that is no proper number"
-        return
-    grounds, wrong = grounds_of(layout.lay, layout.bands, width, selvage, layout.length)
-    yield from (("", sentence) for sentence in [*wrong, *_refused(layout, fabric)])
-    yield from (("", sentence) for sentence in _cloth(layout, width, selvage))
+    unused = cloth.remnant is not None and not layout.placements
+    return all(math.isfinite(n) for n in numbers) and layout.length >= 0 and (layout.length > 0 or unused)
 
-    wanted, uncuttable = wanted_of(job, layout.material, fabric.nap)
-    yield from uncuttable
-    pieces: list[Laid] = []
+
+def _laid(
+    layout: MaterialLayout, grounds: Sequence[Ground], wanted: dict[Key, Wanted]
+) -> tuple[list[Laid], list[Finding]]:
+    """The placements that can be looked at, and what keeps others from it."""
+    pieces, lost = [], []
     for placement in layout.placements:
         shape = laid_shape(placement)
         if shape is None:
-            yield placement.piece, f"{placement.name} has an outline of less than three proper points"
-            continue
-        if not 0 <= placement.band < len(layout.bands):
-            yield placement.piece, f"{placement.name} lies on no band of the cloth"
-            continue
-        pieces.append(
-            Laid(
-                placement,
-                wanted.get(_key(placement)),
-                shape,
-                grounds[placement.band] if grounds else None,
-                layout.bands[placement.band].layers,
+            lost.append(
+                (placement.piece, f"{placement.name} has an outline of less than three proper points")
             )
-        )
+        elif not 0 <= placement.band < len(layout.bands):
+            lost.append((placement.piece, f"{placement.name} lies on no band of the cloth"))
+        else:
+            ground = grounds[placement.band] if grounds else None
+            layers = layout.bands[placement.band].layers
+            pieces.append(Laid(placement, wanted.get(_key(placement)), shape, ground, layers))
+    return pieces, lost
+
+
+def _each(pieces: Sequence[Laid], cloth: Cloth, task: Task) -> Iterator[Finding]:
+    """Form, place and direction of every piece by itself."""
+    border = None if cloth.remnant else task.fabric.border
+    free = []
     for laid in pieces:
-        yield from ((laid.placement.piece, sentence) for sentence in faults_of(laid, fabric))
-    if fabric.nap:
-        yield from ((laid.placement.piece, sentence) for laid, sentence in nap_faults(pieces))
-    yield from _apart(pieces, fabric)
-    yield from _counts(pieces, wanted)
-    yield from (("", sentence) for sentence in _lengths(layout, fabric, width, pieces, wanted))
+        by_hem = border is not None and laid.hem is not None
+        sentences = [
+            *faults_of(laid),
+            *direction_faults(laid, task.fabric, tied=is_tied(laid, task.asked), by_hem=by_hem),
+        ]
+        if border is not None and by_hem:
+            sentences += hem_faults(laid, border, cloth.usable)
+        else:
+            free.append(laid)
+        yield from ((laid.placement.piece, sentence) for sentence in sentences)
+    if task.directed:
+        yield from ((laid.placement.piece, sentence) for laid, sentence in nap_faults(free))
+
+
+def _net(pieces: Sequence[Laid], want: Wanted) -> int:
+    """Copies of a cut that come off some placements and are to be used."""
+    return sum(sum(laid.yields) - laid.placement.spare for laid in pieces if laid.wanted is want)
 
 
 def _key(placement: Placement) -> Key:
     return placement.piece, placement.region, placement.on_fold or placement.opened
 
 
-def _refused(layout: MaterialLayout, fabric: Fabric) -> Iterator[str]:
-    if layout.lay == "crosswise fold" and fabric.nap:
+def _refused(layout: MaterialLayout, cloth: Cloth, task: Task) -> Iterator[str]:
+    """What is stated of the cloth as a whole, and spreads that it does not allow."""
+    stated = "none" if not task.asked and layout.matched == "none" else task.matching
+    if layout.matched != stated:
+        yield f"the print is said to match at level “{layout.matched}”, and “{stated}” is asked for"
+    if layout.lay == "crosswise fold" and task.directed:
         yield "a crosswise fold turns one layer end for end, which cloth with a nap does not allow"
-    if fabric.tube != (layout.lay == "tubular"):
+    if (task.fabric.tube and cloth.remnant is None) != (layout.lay == "tubular"):
         yield "a tube is laid as a tube, and only a tube is"
-
-
-def _cloth(layout: MaterialLayout, width: float, selvage: float) -> Iterator[str]:
-    if abs(layout.width - width) > EDGE_TOLERANCE:
-        yield f"the cloth is {width:.2f} mm wide and {layout.width:.2f} mm is stated"
-    usable = (selvage, width - selvage)
+    hems = any(want.piece.hem and not region for (_, region, _), want in task.wanted.items())
+    if task.fabric.border and cloth.remnant is None and hems and layout.lay != "open":
+        yield "hems along a border are cut from open cloth, and from no other"
+    if abs(layout.width - cloth.width) > EDGE_TOLERANCE:
+        yield f"the cloth is {cloth.width:.2f} mm wide and {layout.width:.2f} mm is stated"
+    usable = cloth.usable
     if any(abs(a - b) > EDGE_TOLERANCE for a, b in zip(usable, layout.usable, strict=True)):
         stated = f"{layout.usable[0]:.2f} to {layout.usable[1]:.2f} mm"
         yield f"the cloth can be used from {usable[0]:.2f} to {usable[1]:.2f} mm and {stated} is stated"
 
 
-def _apart(pieces: Sequence[Laid], fabric: Fabric) -> Iterator[Finding]:
-    """Overlaps, gaps and flaws, on the flat cloth."""
+def _apart(pieces: Sequence[Laid], gap: float, cloth: Cloth) -> Iterator[Finding]:
+    """Overlaps, gaps, flaws and the edges of remnants, on the flat cloth."""
     shapes: list[Shape] = []
     owner: list[int] = []
     for index, laid in enumerate(pieces):
@@ -145,52 +246,106 @@ def _apart(pieces: Sequence[Laid], fabric: Fabric) -> Iterator[Finding]:
         sentence = f"{pieces[one].at} and {pieces[other].at} overlap by up to {depth:.2f} mm"
         yield pieces[one].placement.piece, sentence
     gaps: dict[tuple[int, int], float] = {}
-    for a, b, distance in too_close(shapes, fabric.gap - DEPTH_TOLERANCE):
+    for a, b, distance in too_close(shapes, gap - DEPTH_TOLERANCE):
         pair = (owner[a], owner[b])
         if pair[0] != pair[1] and pair not in overlaps:
             gaps[pair] = min(distance, gaps.get(pair, math.inf))
     for (one, other), distance in sorted(gaps.items()):
-        apart = f"lie {distance:.2f} mm apart and {fabric.gap:.2f} mm are to be kept"
+        apart = f"lie {distance:.2f} mm apart and {gap:.2f} mm are to be kept"
         yield pieces[one].placement.piece, f"{pieces[one].at} and {pieces[other].at} {apart}"
-    if fabric.flaws and all(laid.ground is not None for laid in pieces):
-        flaws = [solid(flaw) for flaw in fabric.flaws]
+    if not all(laid.ground is not None for laid in pieces):
+        return
+    if cloth.flaws:
         cores = [shrunk(shape, DEPTH_TOLERANCE) for shape in shapes]
-        hits = shapely.STRtree(cores).query(flaws, predicate="intersects").T.tolist()
+        hits = shapely.STRtree(cores).query(cloth.flaws, predicate="intersects").T.tolist()
         for index in sorted({owner[hit] for _, hit in hits}):
             yield pieces[index].placement.piece, f"{pieces[index].at} is cut over a flaw of the cloth"
+    if cloth.remnant:
+        for index, sentence in over_the_edge(shapes, cloth.remnant):
+            laid = pieces[owner[index]]
+            yield laid.placement.piece, f"{laid.at} {sentence}"
 
 
-def _counts(pieces: Sequence[Laid], wanted: dict[Key, Wanted]) -> Iterator[Finding]:
+def _counts(
+    pieces: Sequence[Laid], wanted: dict[Key, Wanted], lacking: Sequence[Missing]
+) -> Iterator[Finding]:
+    said: dict[tuple[str, str], int] = {}
+    for lack in lacking:
+        said[lack.piece, lack.region] = said.get((lack.piece, lack.region), 0) + lack.count
     for key, want in wanted.items():
         mine = [laid for laid in pieces if laid.wanted is want]
         drawn = sum(laid.yields[0] for laid in mine)
         mirrored = sum(laid.yields[1] for laid in mine)
         spare = sum(laid.placement.spare for laid in mine)
         what = f"{want.piece.name}, {key[1]}" if key[1] else want.piece.name
-        if drawn + mirrored - spare != want.total:
+        # Cuts of one piece, whole and not, share what is said to be missing.
+        gone = min(said.get(key[:2], 0), max(want.total - _net(mine, want), 0))
+        said[key[:2]] = said.get(key[:2], 0) - gone
+        gone_too = f" and {gone} said to be missing" if gone else ""
+        if drawn + mirrored - spare + gone != want.total:
             spared = f", {spare} of them to spare" if spare else ""
-            yield key[0], f"{what}: {want.total} asked for and {drawn + mirrored} laid out{spared}"
-        elif not want.handless and not any(drawn >= a and mirrored >= b for a, b in want.hands):
+            yield key[0], f"{what}: {want.total} asked for and {drawn + mirrored} laid out{spared}{gone_too}"
+            continue
+        useful = max(min(drawn, a) + min(mirrored, b) for a, b in want.hands)
+        if want.by_diagonal and useful + gone < want.total:
+            given = f"{drawn} lie on one and {mirrored} on the other"
+            yield key[0], f"{what}: left and right are cut on opposite diagonals, and {given}"
+        elif not want.handless and useful + gone < want.total:
             a, b = max(want.hands)
             given = f"{drawn} as drawn and {mirrored} mirrored laid out"
-            yield key[0], f"{what}: {a} as drawn and {b} mirrored asked for and {given}"
+            yield key[0], f"{what}: {a} as drawn and {b} mirrored asked for and {given}{gone_too}"
+    for (number, _), over in said.items():
+        if over:
+            yield number, f"piece {number}: {over} more are said to be missing than are"
+
+
+def _honest(
+    entries: Sequence[MaterialLayout], fabric: Fabric, wanted: dict[Key, Wanted]
+) -> Iterator[Finding]:
+    """What is said to be missing could have no place, and is called by its name."""
+    names = {key[:2]: want.piece.name for key, want in wanted.items()}
+    for entry in entries:
+        for lack in entry.missing:
+            if lack.count < 1:
+                yield lack.piece, f"{lack.name}: {lack.count} are said to be missing, which means nothing"
+            name = names.get((lack.piece, lack.region), lack.name)
+            if name != lack.name:
+                yield lack.piece, f"{lack.name}, said to be missing, is called “{name}” in the pattern"
+        if entry.short < 0 or (entry.short > 0 and not entry.missing):
+            yield "", f"the cloth is said to be {entry.short:.2f} mm short, and nothing is missing for it"
+    if fabric.roll and any(entry.missing for entry in entries):
+        yield "", "pieces are said to have no place, and there is a roll to cut them from"
 
 
 def _lengths(
-    layout: MaterialLayout, fabric: Fabric, width: float, pieces: Sequence[Laid], wanted: dict[Key, Wanted]
+    layout: MaterialLayout, cloth: Cloth, task: Task, pieces: Sequence[Laid], used: float
 ) -> Iterator[str]:
+    """``used``: square millimetres of what is cut and wanted."""
     spread = layout.length / 2 if layout.lay == "crosswise fold" else layout.length
     reach = max((laid.shape.bounds[2] for laid in pieces if not laid.shape.is_empty), default=0.0)
     if reach > spread + DEPTH_TOLERANCE:
         yield f"the pieces reach to {reach:.2f} mm along and the length stated ends at {spread:.2f} mm"
+    if cloth.along is not None and layout.length > cloth.along + DEPTH_TOLERANCE:
+        yield f"the remnant is {cloth.along:.2f} mm long and {layout.length:.2f} mm of it are said to be used"
     if layout.lower_bound > layout.length + DEPTH_TOLERANCE:
         bound = f"no layout is said to be under {layout.lower_bound:.2f} mm"
         yield f"the length is {layout.length:.2f} mm and {bound}"
-    area = sum(want.shape.area * want.total for want in wanted.values())
-    waste = 100 * (1 - area / (layout.length * width))
+    repeat = task.whole_repeats
+    if repeat is not None and cloth.remnant is None:
+        off = abs((layout.length + repeat / 2) % repeat - repeat / 2)
+        if off > EDGE_TOLERANCE:
+            yield (
+                f"the length is {layout.length:.2f} mm, {off:.2f} mm off a whole number of repeats"
+                f" of {repeat:.2f} mm"
+            )
+    waste = 100 * (1 - used / (layout.length * cloth.width)) if layout.length else layout.waste_percent
     if abs(waste - layout.waste_percent) > WASTE_TOLERANCE:
         yield f"{waste:.2f} % of the cloth is waste and {layout.waste_percent:.2f} % is stated"
-    need = layout.length / (1 - fabric.shrink_along)
-    right = math.ceil((need - BUY_TOLERANCE) / fabric.step) * fabric.step
+    if cloth.remnant is not None:
+        if abs(layout.buy) > BUY_TOLERANCE:
+            yield f"a remnant is in hand, and {layout.buy:.2f} mm to buy are stated"
+        return
+    need = layout.length / (1 - task.fabric.shrink_along)
+    right = math.ceil((need - BUY_TOLERANCE) / task.fabric.step) * task.fabric.step
     if abs(layout.buy - right) > BUY_TOLERANCE:
         yield f"{need:.2f} mm are needed, so {right:.2f} mm to buy, and {layout.buy:.2f} mm are stated"
