@@ -136,7 +136,9 @@ def _width(
                 path, where, '"width" is missing; add it, or roll = false if there are only remnants'
             )
         widest = max(extent(remnant.outline)[1] for remnant in remnants)
-        return widest / (1.0 - table.shrink_across), "imperial" if unit == "in" else "metric"
+        spoken = {given.width.system for given in table.remnant if given.width is not None}
+        imperial = spoken == {"imperial"} or (not spoken and unit == "in")
+        return widest / (1.0 - table.shrink_across), "imperial" if imperial else "metric"
     width = table.width.mm
     if not NARROWEST <= width <= WIDEST:
         hint = unit_hint(width, unit, 300.0, 3500.0)
@@ -158,11 +160,11 @@ def _print(path: str | Path, where: Sequence[str], table: FabricTable, given: Pr
             raise sentence(
                 path,
                 [*where, way],
-                f"{given.kind} do not repeat {way} the cloth; leave it out, or write another kind",
+                f'"{given.kind}" has no repeat {way} the cloth; leave it out, or write another kind',
             )
         if way != unchanging and repeat is None:
             raise sentence(
-                path, where, f'"{way}" is missing; {given.kind} repeat {way} the cloth, so write how often'
+                path, where, f'"{way}" is missing; "{given.kind}" needs the repeat {way} the cloth'
             )
     if given.along is not None and given.along.mm > LONGEST_REPEAT:
         raise sentence(
