@@ -26,6 +26,8 @@ class Drawing:
     grain: tuple[Point, Point]
     fold: tuple[Point, Point] | None = None
     notches: tuple[tuple[str, Point], ...] = ()
+    marks: tuple[tuple[str, Point], ...] = ()
+    hem: Edge | None = None
     drills: tuple[Point, ...] = ()
     lines: tuple[Edge, ...] = ()
     allowances: tuple[tuple[Edge, float], ...] = ()
@@ -44,6 +46,7 @@ class Piece:
     cuts: tuple[Cut, ...]
     drawings: Mapping[str, Drawing]
     seam_allowance: float | str | None = None
+    bias: bool = False
 
 
 def rectangle(width: float, height: float) -> tuple[Edge, Edge, Edge, Edge]:

@@ -230,13 +230,27 @@ about = \"\"\"
 For a waist of {waists} and hips of {hips} cm.
 Six gores that share one shaped seam, pockets in the front seams, zip in the left
 side seam, straight waistband. Made for a check that is
-even both ways: notches of one name must lie on the same line of the check. Seams 15 mm, hem 30 mm.
+even both ways: notches of one name lie on the same line of the check. Seams 15 mm, hem 30 mm.
 \"\"\"
 
 [views.A]
 title = "Plain waistband"
 pieces = ["1", "2", "3", "4", "5", "6", "7"]
 optional = ["8"]
+
+# All round the skirt the bars across run on, and both centres lie on the middle of a check. With
+# everything matched the lengthwise bars meet at the front and back seams as well, on an even check in
+# chevrons all the way down; at the side seams they cannot, for the front gore is wider than the back gore.
+[[match]]
+meet = ["front hip", "front knee", "side hip", "side knee", "zip", "back hip", "back knee"]
+
+[[match]]
+centre = ["1", "4"]
+
+[[match]]
+meet = ["front hip", "back hip"]
+lines = "lengthwise"
+level = "everything"
 
 [fabric.fabric]
 name = "Check twill, even both ways"
@@ -249,6 +263,12 @@ step = "10 cm"
 price = 18.9
 price_per = "1 m"
 currency = "EUR"
+
+[fabric.fabric.print]
+kind = "check"
+along = "90 mm"
+across = "60 mm"
+start = ["45 mm", "30 mm"]
 
 [fabric.interfacing]
 name = "Woven waistband interfacing, fusible, on the roll"

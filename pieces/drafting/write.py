@@ -23,6 +23,8 @@ def _piece(piece: Piece, unit: str) -> str:
     rows = ["[[piece]]", f'number = "{piece.number}"', f'name = "{piece.name}"']
     if piece.seam_allowance is not None:
         rows.append(f'seam_allowance = "{piece.seam_allowance}"')
+    if piece.bias:
+        rows.append("bias = true")
     if piece.cuts:
         rows += ["cuts = [", *(f"  {_cut(cut)}," for cut in piece.cuts), "]"]
     else:
@@ -43,8 +45,12 @@ def _drawing(size: str, drawing: Drawing, unit: str) -> str:
     ]
     if drawing.fold:
         rows.append(f"fold = {_points(drawing.fold, unit)}")
+    if drawing.hem:
+        rows.append(f"hem = {_points((start(drawing.hem), end(drawing.hem)), unit)}")
     if drawing.notches:
         rows += ["notches = [", *(_notch(name, at, unit) for name, at in drawing.notches), "]"]
+    if drawing.marks:
+        rows += ["marks = [", *(_notch(name, at, unit) for name, at in drawing.marks), "]"]
     if drawing.drills:
         rows.append(f"drills = {_points(drawing.drills, unit)}")
     if drawing.lines:

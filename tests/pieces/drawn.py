@@ -41,6 +41,9 @@ class Drawn:
     def notches(self, name: str) -> list[Point]:
         return [self._point(n["at"]) for n in self.raw.get("notches", []) if n["name"] == name]
 
+    def marks(self) -> dict[str, Point]:
+        return {mark["name"]: self._point(mark["at"]) for mark in self.raw.get("marks", [])}
+
     def grain(self) -> tuple[Point, Point]:
         tail, head = self.raw["grain"]
         return self._point(tail), self._point(head)

@@ -121,15 +121,17 @@ def test_grain_is_parallel_to_the_fold_and_along_an_axis(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", PATTERNS)
-def test_notches_lie_on_the_edge_and_have_a_partner(name: str) -> None:
+def test_notches_lie_on_the_edge_marks_inside_and_both_have_a_partner(name: str) -> None:
     seen: Counter[str] = Counter()
     for piece in read(name)["piece"]:
         for size in read(name)["sizes"]:
             drawing = drawn(name, piece["number"], size)
             for notch in drawing.raw.get("notches", []):
                 assert drawing.polygon.exterior.distance(drawing.notch(notch["name"])) < 0.2
+            assert all(drawing.polygon.contains(place) for place in drawing.marks().values())
         drawing = drawn(name, piece["number"], read(name)["sizes"][0])
         seen.update(notch["name"] for notch in drawing.raw.get("notches", []))
+        seen.update(list(drawing.marks()))
     assert {notch for notch, count in seen.items() if count == 1} == LONE.get(name, set())
 
 

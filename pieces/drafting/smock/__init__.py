@@ -36,7 +36,7 @@ def pieces() -> tuple[Piece, ...]:
             (Cut("fabric", 1, "alike"), Cut("interfacing", 1, "alike", region="overlap")),
             _graded(details.placket),
         ),
-        Piece("10", "Pocket", _fabric(2, "alike"), _graded(details.pocket)),
+        Piece("10", "Pocket", _fabric(2, "mirrored"), _graded(details.pocket)),
         Piece("11", "Pocket flap", _fabric(4, "mirrored"), _graded(details.flap)),
         Piece("12", "Sleeve binding", _fabric(2, "alike"), {"every": sleeve.binding()}, "included"),
         Piece("13", "Underarm gusset", _fabric(2, "alike"), {"every": sleeve.gusset()}),
@@ -105,6 +105,29 @@ optional = ["16"]
 title = "Stand with turned collar"
 pieces = ["1", "2", "3", "4", "5", "7", "8", "9", "10", "11", "12", "13", "14", "15"]
 optional = ["16"]
+
+# On a cloth with a print. The yoke is left out at the shoulders and the front: its lines lie at an angle
+# there. Cuffs, band and stand are cut lengthwise and match nothing.
+[[match]]
+centre = ["1", "2"]
+
+[[match]]
+meet = ["side", "armhole front"]
+
+[[match]]
+meet = "pocket corner"
+lines = "both"
+
+[[match]]
+pair = "4"
+
+[[match]]
+meet = "yoke back"
+level = "everything"
+
+[[match]]
+centre = ["3", "8"]
+level = "everything"
 
 [fabric.fabric]
 name = "Deck canvas, light"

@@ -150,6 +150,8 @@ def front(b: Body, m: Measures, pocket: tuple[Point, Point]) -> Drawing:
             ("armhole front", point_at(b.front_armhole, length(b.front_armhole) - 90.0)),
             *_side_notches(b, "front"),
         ),
+        hem=hem,
+        marks=(("pocket corner", pocket[0]),),
         drills=((SLIT_WIDTH / 2.0, slit), *pocket),
         lines=(
             line(top, (0.0, slit - SLIT_WIDTH / 2.0), (SLIT_WIDTH / 2.0, slit)),
@@ -169,6 +171,7 @@ def back(b: Body) -> Drawing:
         edges=(seam, hole, side, hem, line(end(hem), top)),
         grain=upright(0.45 * start(hole)[0], top[1] + 100.0, b.hem),
         fold=(top, end(hem)),
+        hem=hem,
         notches=(
             ("pleat", (PLEAT, top[1])),
             ("yoke back", (0.6 * (start(hole)[0] - PLEAT) + PLEAT, top[1])),

@@ -57,6 +57,7 @@ def pocket(m: Measures) -> Drawing:
     return Drawing(
         edges=(top, line(b, c, tip, d, a)),
         grain=upright(width / 2.0, 0.0, height),
+        notches=(("pocket corner", a),),
         allowances=((top, POCKET_HEM),),
     )
 
