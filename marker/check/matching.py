@@ -243,7 +243,7 @@ def _pair(copies: Sequence[Copy], match: Match, design: Print) -> Iterator[Findi
             continue
         misses = _misses(mine, _shift(way, repeat), design)
         for one, other, off in misses:
-            text = f"and should show the same part of the print: they are {off:.2f} mm apart {way} the cloth"
+            text = f"should show the same part of the print and are {off:.2f} mm apart {way} the cloth"
             yield _told(one, other, text, verb="")
 
 

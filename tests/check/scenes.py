@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry import LineString, MultiPoint, Polygon
 
 from marker.check import Fault, verify
-from marker.model.fabric import Fabric
+from marker.model.fabric import Fabric, Print
 from marker.model.job import Job
 from marker.model.layout import Band, Layout, MaterialLayout, Placement
+from marker.model.match import Match, Matching
 from marker.model.piece import Cut, Notch, Piece, Point, Ring
 
 CLOTH = Fabric("canvas", width=1000.0)
@@ -21,6 +23,9 @@ TRIANGLE: Ring = ((0, 0), (200, 0), (0, 100))
 HALF: Ring = ((0, 0), (300, 0), (300, 100), (0, 100))
 """Half of a piece of 300 mm along the grain by 200 mm across, drawn above its fold."""
 WHOLE: Ring = ((0, -100), (300, -100), (300, 100), (0, 100))
+
+PANEL: Ring = ((0, 0), (200, 0), (200, 80), (0, 100))
+"""A left and a right, a top and a bottom: 18 000 mm²."""
 
 GRAIN: tuple[Point, Point] = ((20.0, 30.0), (120.0, 30.0))
 FOLD: tuple[Point, Point] = ((0.0, 0.0), (300.0, 0.0))
@@ -134,6 +139,46 @@ def scene(
     )
     job = Job("smock", "M", "A", pieces, {material: fabric}, quantity)
     return Layout("smock", "M", "A", 1, (laid,), quantity), job
+
+
+CHECK = Print("check", along=100.0, across=60.0, start=(30.0, 20.0))
+"""Bars across the cloth at 30, 130, 230 ... mm along it, bars along it at 20, 80, 140 ... mm across."""
+
+
+def matched(
+    pieces: Piece | tuple[Piece, ...],
+    placements: tuple[Placement, ...],
+    matches: Match | tuple[Match, ...],
+    *,
+    design: Print = CHECK,
+    length: float,
+    fabric: Fabric = CLOTH,
+    matching: Matching = "main",
+    **more: Any,
+) -> tuple[Layout, Job]:
+    """A job on printed cloth, everything laid as it says; the waste is counted from the outlines."""
+    pieces = pieces if isinstance(pieces, tuple) else (pieces,)
+    fabric = replace(fabric, print=design)
+    area = sum(
+        cut.count * Polygon(each.outline).area * (2 if cut.how == "on fold" else 1)
+        for each in pieces
+        for cut in each.cuts
+    )
+    waste = 100 * (1 - area / (length * fabric.width))
+    more.setdefault("buy", 100.0 * math.ceil(length / 100.0 - 1e-9))
+    layout, job = scene(pieces, placements, length=length, waste=waste, fabric=fabric, **more)
+    matches = matches if isinstance(matches, tuple) else (matches,)
+    return changed(layout, matched=matching), replace(job, matches=matches, matching=matching)
+
+
+def meet(name: str, crosswise: bool = True, lengthwise: bool = False, **more: Any) -> Match:
+    return Match("meet", name, crosswise, lengthwise, **more)
+
+
+def both_halves(placement: Placement, fold: float) -> Placement:
+    """An opened piece with the notches of its other half, mirrored in the fold that lies at y ``fold``."""
+    other = tuple(Notch(n.name, (n.at[0], 2 * fold - n.at[1])) for n in placement.notches)
+    return replace(placement, notches=placement.notches + other)
 
 
 def changed(layout: Layout, **fields: object) -> Layout:
