@@ -145,10 +145,11 @@ _LENGTH_SCHEMA = {
         {"type": "string", "examples": ["140 cm", "55 in", "1 3/8 yd"]},
     ]
 }
+_POSITIVE_SCHEMA = {"anyOf": [{"type": "number", "exclusiveMinimum": 0}, _LENGTH_SCHEMA["anyOf"][1]]}
 _WORD_SCHEMA = {"anyOf": [{"type": "string", "minLength": 1}, {"type": "integer"}]}
 
 Length = Annotated[Measure, PlainValidator(_measure), WithJsonSchema(_LENGTH_SCHEMA)]
-PositiveLength = Annotated[Measure, PlainValidator(_positive), WithJsonSchema(_LENGTH_SCHEMA)]
+PositiveLength = Annotated[Measure, PlainValidator(_positive), WithJsonSchema(_POSITIVE_SCHEMA)]
 Allowance = Annotated[
     Measure | Included,
     PlainValidator(_allowance),
@@ -161,7 +162,7 @@ Allowance = Annotated[
         }
     ),
 ]
-Tolerance = Annotated[Measure, PlainValidator(_tolerance), WithJsonSchema(_LENGTH_SCHEMA)]
+Tolerance = Annotated[Measure, PlainValidator(_tolerance), WithJsonSchema(_POSITIVE_SCHEMA)]
 Shrinkage = Annotated[
     float,
     PlainValidator(_shrinkage),
@@ -345,6 +346,24 @@ class FlawTable(Table):
 class PrintTable(Table):
     """What repeats on a cloth. Lengths as sold, before it shrinks."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "oneOf": [
+                {
+                    "properties": {"kind": {"const": "stripes along"}},
+                    "required": ["across"],
+                    "not": {"required": ["along"]},
+                },
+                {
+                    "properties": {"kind": {"const": "stripes across"}},
+                    "required": ["along"],
+                    "not": {"required": ["across"]},
+                },
+                {"properties": {"kind": {"enum": ["check", "motifs"]}}, "required": ["along", "across"]},
+            ]
+        }
+    )
+
     kind: Literal["stripes along", "stripes across", "check", "motifs"] = Field(
         description='"stripes along" run the length of the cloth, "stripes across" from selvage to selvage.'
     )
@@ -446,7 +465,8 @@ class MatchTable(Table):
 
     model_config = ConfigDict(
         json_schema_extra={
-            "oneOf": [{"required": ["meet"]}, {"required": ["centre"]}, {"required": ["pair"]}]
+            "oneOf": [{"required": ["meet"]}, {"required": ["centre"]}, {"required": ["pair"]}],
+            "dependentRequired": {"at": ["centre"]},
         }
     )
 

@@ -67,6 +67,16 @@ def test_editors_and_the_loader_accept_the_same(tmp_path):
     assert load_pattern(write(tmp_path, PATTERN))
 
 
+def test_every_default_is_a_value_that_a_file_may_hold():
+    for schema in (pattern_schema(), fabric_schema()):
+        for table in [schema, *schema["$defs"].values()]:
+            for name, field in table["properties"].items():
+                if "default" in field:
+                    whole = {**field, "$defs": schema["$defs"]}
+                    assert list(Draft202012Validator(whole).iter_errors(field["default"])) == [], name
+                assert {"type": "null"} not in field.get("anyOf", []), name
+
+
 def test_every_field_says_what_it_is():
     for schema in (pattern_schema(), fabric_schema()):
         for table in [schema, *schema["$defs"].values()]:
