@@ -26,9 +26,6 @@ QUICK = 0.4
 ROUNDS = 4
 """Times that a remnant is offered other copies, in one attempt."""
 
-FULL = 0.97
-"""Share of a remnant's area that is worth trying to fill."""
-
 SHAKE = 0.4
 """How much the order by size is shaken in later attempts (deviation of the log of the area)."""
 
@@ -74,13 +71,14 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
     best: Attempt | None = None
     first = True
     while True:
+        before = trials
         attempt = _attempt(cloths, rng, 0.0 if first else SHAKE, short_clock, must=first)
         if attempt is None:
             break
         first = False
         if best is None or _merit(cloths, attempt) < _merit(cloths, best):
             best = attempt
-        if not best.left:
+        if not best.left or trials == before:
             break
     assert best is not None
     if best.left and cloths.roll:
@@ -204,7 +202,7 @@ def _offer(
         if skip[copy] > 0:
             skip[copy] -= 1
             continue
-        if area + cloths.area(copy) <= FULL * cloth.area:
+        if area + cloths.area(copy) <= cloth.area * (1.0 + 1e-9):
             area += cloths.area(copy)
             offered.append(copy)
     return tuple(offered)
