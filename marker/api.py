@@ -88,6 +88,7 @@ def load_job(
         quantity=quantity,
         widths=asked,
         fabrics=given,
+        matching=matching,
     )
     remembered = {
         "pattern": str(pattern),
@@ -97,7 +98,7 @@ def load_job(
         "fabrics": [str(file) for file in fabrics],
         "match": matching,
     }
-    return replace(job, asked=remembered, matching=matching)
+    return replace(job, asked=remembered)
 
 
 def _main_material(pattern: Any) -> str:
