@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import box
 
-from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, solid
+from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, reach, solid
 from marker.model.fabric import Fabric, Remnant
 from marker.model.layout import MaterialLayout
 
@@ -68,9 +68,9 @@ def over_the_edge(shapes: Sequence[Shape], remnant: Remnant) -> Iterator[tuple[i
     )
     room = box(left - MARGIN, bottom - MARGIN, right + MARGIN, top + MARGIN)
     nothing = [room.difference(solid(remnant.outline)), *(solid(hole) for hole in remnant.holes)]
-    # Shapes against the places where there is no cloth, one by one: the pieces' own overlaps are not asked.
     for index, shape in enumerate(shapes):
         for hole, place in enumerate(nothing):
-            for _, _, depth in overlapping([shape, place], DEPTH_TOLERANCE):
+            if overlapping([shape, place], DEPTH_TOLERANCE):
+                depth = reach(shape, place, DEPTH_TOLERANCE)
                 what = "over a hole" if hole else "over the edge"
                 yield index, f"reaches {depth:.2f} mm {what} of the remnant “{remnant.name}”"

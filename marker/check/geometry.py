@@ -70,7 +70,7 @@ def overlapping(shapes: Sequence[Shape], tolerance: float) -> list[tuple[int, in
     for inner, outer in shapely.STRtree(shapes).query(cores, predicate="intersects").T.tolist():
         if inner != outer:
             pair = (min(inner, outer), max(inner, outer))
-            found[pair] = max(found.get(pair, 0.0), _reach(shapes[outer], shapes[inner], tolerance))
+            found[pair] = max(found.get(pair, 0.0), reach(shapes[outer], shapes[inner], tolerance))
     return [(a, b, depth) for (a, b), depth in sorted(found.items())]
 
 
@@ -154,7 +154,7 @@ def _core(shape: Shape, tolerance: float) -> Shape:
     return core
 
 
-def _reach(visitor: Shape, host: Shape, known: float) -> float:
+def reach(visitor: Shape, host: Shape, known: float) -> float:
     """How deep ``visitor`` reaches into ``host``: at least ``known``, found to 1 % by halving."""
     left, bottom, right, top = host.bounds
     low, high = known, max(min(right - left, top - bottom) / 2, known)

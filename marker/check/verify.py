@@ -135,8 +135,8 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> It
         if design is not None and asked:
             yield from (("", sentence) for sentence in spread_faults(entry, grounds, asked, design))
             yield from match_faults(pieces, asked, design)
-        # Of a single cloth all that is asked for, so that a wrong count is not told as wrong waste as well.
-        alone = len(entries) == 1 and not lacking
+        # Of a roll by itself all that is asked for, so that a wrong count is not told as wrong waste as well.
+        alone = len(entries) == 1 and cloth.remnant is None and not lacking
         used = sum(
             (want.total if alone else _net(pieces, want)) * want.shape.area for want in wanted.values()
         )
