@@ -16,10 +16,10 @@ HEM_TOLERANCE = 0.1
 """Millimetres that a hem may lie off the edge that a border runs along."""
 
 
-def direction_faults(laid: Laid, fabric: Fabric, *, tied: bool, by_hem: bool) -> Iterator[str]:
+def direction_faults(laid: Laid, fabric: Fabric, *, by_hem: bool) -> Iterator[str]:
     """Everything wrong with the way one placement lies.
 
-    ``tied``: the print must match on it, so it may not tilt. ``by_hem``: its hem decides, not its grain.
+    ``by_hem``: its hem decides, not its grain. Where the print must match nothing may tilt.
     """
     placement = laid.placement
     (x0, y0), (x1, y1) = placement.grain
@@ -33,7 +33,7 @@ def direction_faults(laid: Laid, fabric: Fabric, *, tied: bool, by_hem: bool) ->
         entered = f"the {placement.rotation:.2f}° it is entered with"
         yield f"{laid.at} has its grain arrow drawn {askew:.2f}° off {entered}"
     off = min(abs(_between(placement.rotation, straight)) for straight in (0.0, 180.0))
-    if tied:
+    if laid.tied:
         if off > ANGLE_TOLERANCE:
             yield f"{laid.at} lies {off:.2f}° off the grain, and where the print must match nothing may tilt"
     elif by_hem or fabric.grain == "any":

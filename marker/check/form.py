@@ -18,7 +18,9 @@ IDENTITY: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 SAME_HAND = 0.1
 """Millimetres within which a piece and its mirror image count as the same piece: finer than anyone cuts."""
 OWN_MIRROR_IMAGE = 0.05
-"""Millimetres within which a piece counts as symmetrical about its centre line where a print must match."""
+"""Millimetres within which an outline is the same on both sides where a print must match."""
+MARKS_MIRRORED = 0.5
+"""Millimetres within which its notches and marks are, finer than a notch is cut."""
 ON_THE_LINE = 0.001
 """Millimetres within which a drawn point counts as lying on the fold."""
 
@@ -100,7 +102,18 @@ def has_no_hand(shape: Shape, grain: tuple[Point, Point], nap: bool) -> bool:
     return any(same_up_to_shift(flip, drawn, SAME_HAND) for flip in flips)
 
 
-def is_own_mirror_image(shape: Shape, grain: tuple[Point, Point]) -> bool:
-    """Left and right of a line along the grain it is the same, so that one copy serves either side."""
-    drawn, flip = (affine_transform(shape, turned(grain, 0.0, mirrored)) for mirrored in (False, True))
-    return same_up_to_shift(flip, drawn, OWN_MIRROR_IMAGE)
+def is_own_mirror_image(shape: Shape, grain: tuple[Point, Point], marks: Sequence[tuple[str, Point]]) -> bool:
+    """Left and right of a line along the grain all is the same: one copy serves either side as it lies.
+
+    ``marks`` are the named places of the piece; each must have one of its name on the other side.
+    """
+    upright = turned(grain, 0.0, False)
+    drawn, flip = affine_transform(shape, upright), affine_transform(shape, turned(grain, 0.0, True))
+    if not same_up_to_shift(flip, drawn, OWN_MIRROR_IMAGE):
+        return False
+    both = drawn.bounds[1] + drawn.bounds[3]
+    places = [(name, apply(upright, at)) for name, at in marks]
+    return all(
+        any(other == name and math.dist((x, both - y), at) <= MARKS_MIRRORED for other, at in places)
+        for name, (x, y) in places
+    )

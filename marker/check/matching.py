@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from shapely.affinity import affine_transform
 
+from marker.check.demand import sewn_at, ties_of
 from marker.check.direction import ANGLE_TOLERANCE
 from marker.check.form import Affine, across, after, apply, shifted, turned
 from marker.check.placed import MARK_TOLERANCE, Laid
@@ -70,15 +71,6 @@ class Place:
         return self.copy.way * self.copy.face * self.y
 
 
-def is_tied(laid: Laid, asked: Sequence[Match]) -> bool:
-    return laid.wanted is not None and not laid.placement.region and bool(_ties(laid.wanted.piece, asked))
-
-
-def _ties(piece: Piece, asked: Sequence[Match]) -> list[Match]:
-    names = {mark.name for mark in (*piece.notches, *piece.marks)}
-    return [m for m in asked if (m.name in names if m.what == "meet" else m.name == piece.number)]
-
-
 def spread_faults(
     layout: MaterialLayout, grounds: Sequence[Ground], asked: Sequence[Match], design: Print
 ) -> Iterator[str]:
@@ -106,12 +98,12 @@ def spread_faults(
 
 def match_faults(pieces: Sequence[Laid], asked: Sequence[Match], design: Print) -> Iterator[Finding]:
     """Every pair of pieces, or piece, whose print misses by more than the tolerance."""
-    copies = [copy for laid in pieces if is_tied(laid, asked) for copy in _copies(laid, design)]
+    copies = [copy for laid in pieces if laid.tied for copy in _copies(laid, design)]
     for laid in pieces:
-        if is_tied(laid, asked):
+        if laid.tied:
             yield from _unmarked(laid, asked)
     for match in asked:
-        mine = [copy for copy in copies if match in _ties(copy.piece, asked)]
+        mine = [copy for copy in copies if match in ties_of(copy.piece, asked)]
         if match.what == "meet":
             yield from _meet(mine, match, design)
         elif match.what == "pair":
@@ -136,7 +128,7 @@ def _copies(laid: Laid, design: Print) -> Iterator[Copy]:
 
 def _named(piece: Piece, name: str) -> list[Point]:
     """Where the notches and marks of a name come to be sewn, in the drawing."""
-    return [mark.sewn or mark.at for mark in (*piece.notches, *piece.marks) if mark.name == name]
+    return [sewn_at(mark) for mark in (*piece.notches, *piece.marks) if mark.name == name]
 
 
 def _places(copy: Copy, name: str) -> list[Place]:
@@ -283,7 +275,7 @@ def _centre_lines(copies: Sequence[Copy], asked: Sequence[Match], design: Print)
         return
     seen = set()
     for copy in copies:
-        ties = [match for match in _ties(copy.piece, asked) if match.lengthwise and match.what != "centre"]
+        ties = [match for match in ties_of(copy.piece, asked) if match.lengthwise and match.what != "centre"]
         if not (copy.whole and ties) or id(copy.laid) in seen:
             continue
         off = max(_to_multiple(copy.place(end).y, design.across) for end in _centre_line(copy))

@@ -60,6 +60,11 @@ class Laid:
         return motion if same_form(expected, _cut_lines(self), SHAPE_TOLERANCE) else None
 
     @property
+    def tied(self) -> bool:
+        """The print has to match on it."""
+        return self.wanted is not None and self.wanted.tied
+
+    @property
     def hem(self) -> tuple[Point, Point] | None:
         """Of a piece laid by its hem, if it has one: the hem as drawn."""
         return self.wanted.piece.hem if self.wanted is not None and not self.placement.region else None

@@ -13,7 +13,7 @@ from marker.check.demand import Key, Wanted, wanted_of
 from marker.check.direction import direction_faults, hem_faults, nap_faults
 from marker.check.fault import Fault
 from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, too_close
-from marker.check.matching import is_tied, match_faults, spread_faults
+from marker.check.matching import match_faults, spread_faults
 from marker.check.placed import Laid, faults_of, images_of, laid_shape
 from marker.check.spread import EDGE_TOLERANCE, Ground, grounds_of
 from marker.model.fabric import Fabric
@@ -107,7 +107,7 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> It
     """One material: each of its cloths by itself, then the copies that come off all of them."""
     design, asked = fabric.print, job.asked_of(entries[0].material)
     directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
-    wanted, uncuttable = wanted_of(job, entries[0].material, directed)
+    wanted, uncuttable = wanted_of(job, entries[0].material, directed, asked)
     yield from uncuttable
     wrong = list(wrong_cloths(entries, fabric))
     yield from (("", sentence) for sentence in wrong)
@@ -189,7 +189,7 @@ def _each(pieces: Sequence[Laid], cloth: Cloth, task: Task) -> Iterator[Finding]
         by_hem = border is not None and laid.hem is not None
         sentences = [
             *faults_of(laid),
-            *direction_faults(laid, task.fabric, tied=is_tied(laid, task.asked), by_hem=by_hem),
+            *direction_faults(laid, task.fabric, by_hem=by_hem),
         ]
         if border is not None and by_hem:
             sentences += hem_faults(laid, border, cloth.usable)

@@ -257,6 +257,9 @@ def test_a_cloth_without_a_grain_has_no_bias() -> None:
     strap = piece(STRAP, bias=True)
     felt = replace(CLOTH, grain="any")
     assert verify(*made(strap, (place(strap, (0, 0), rotation=17),), felt)) == []
+    pair = piece(BINDING, 2, "mirrored", bias=True)
+    laid = (place(pair, (0, 0), rotation=17), place(pair, (0, 200), rotation=20))
+    assert verify(*made(pair, laid, felt)) == []
 
 
 def test_tilts_within_the_tolerance_of_the_grain() -> None:

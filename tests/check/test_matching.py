@@ -39,6 +39,9 @@ FRONT = piece(PANEL, number="1", name="Front", notches=(Notch("hip", (50.0, 0.0)
 BACK = piece(PANEL, number="2", name="Back", notches=(Notch("hip", (70.0, 0.0)),))
 
 
+UNEVEN = replace(CHECK, even_across=False)
+
+
 def hips(back: tuple[float, float] = (80.0, 300.0), **more: Any) -> tuple[Layout, Job]:
     """Front from x 0: its notch at 50, 20 mm past a bar. Back from 80: at 150, 20 mm past the next."""
     laid = (place(FRONT, (0, 0)), place(BACK, back))
@@ -408,18 +411,58 @@ def test_a_whole_piece_on_the_fold_has_the_fold_on_a_middle() -> None:
             assert "has its centre line 30.00 mm across the cloth off" in only(*made).message
 
 
-def test_a_piece_that_is_its_own_mirror_image_serves_either_side() -> None:
-    """Two gores, the same from both sides: the notch of the other side is not drawn and must match."""
-    gore = piece(
-        ((0, 0), (200, 20), (200, 80), (0, 100)), 2, "mirrored", notches=(Notch("hip", (100.0, 10.0)),)
-    )
-    # Middles at 50 mm up: from y 90 and from y 210 on 140 and 260 mm.
+GORE = ((0, 0), (200, 20), (200, 80), (0, 100))
+SEAMS = (Notch("hip", (100.0, 10.0)), Notch("hip", (100.0, 90.0)))
+
+
+def test_a_piece_that_is_its_own_mirror_image_has_its_centre_on_a_middle() -> None:
+    """Two gores, outline and notches the same on both sides: middles at 140 and 260 mm, face up or down."""
+    gore = piece(GORE, 2, "mirrored", notches=SEAMS)
     laid = (place(gore, (0, 90)), place(gore, (0, 210)))
     layout, job = matched(gore, laid, meet("hip", False, True), length=200)
     assert verify(layout, job) == []
+    face_down = changed(layout, placements=(laid[0], place(gore, (0, 210), mirrored=True)))
+    assert verify(face_down, job) == []
     both = with_moved(with_moved(layout, 0, 0, 7), 1, 0, 7)
     found = [fault.message for fault in verify(both, job)]
-    assert len(found) == 2 and all("its centre line 7.00 mm across the cloth off" in m for m in found)
+    assert sum("its centre line 7.00 mm across the cloth off" in message for message in found) == 2
+
+
+def test_a_piece_with_notches_on_one_side_has_a_hand_where_the_print_must_match() -> None:
+    """The outline alone would serve left and right: but two of a hand have their seams on the same side."""
+    gore = piece(GORE, 2, "mirrored", notches=SEAMS[:1])
+    laid = (place(gore, (0, 100)), place(gore, (0, 220)))
+    made = matched(gore, laid, meet("hip", False, True), length=200)
+    message = "Pocket: 1 as drawn and 1 mirrored asked for and 2 as drawn and 0 mirrored laid out"
+    assert only(*made).message == message
+    plain = replace(made[1], matching="none")
+    assert verify(changed(made[0], matched="none"), plain) == []
+    # Notches at 110 and, face down, at 410: both half-way between two bars.
+    laid = (place(gore, (0, 100)), place(gore, (0, 320), mirrored=True))
+    layout, job = matched(gore, laid, meet("hip", False, True), length=200)
+    assert (
+        "miss each other at notch “hip” by 10.00 mm across"
+        in only(with_moved(layout, 1, 0, -10), job).message
+    )
+    assert verify(with_moved(layout, 1, 0, 0), job) == []
+
+
+def test_a_piece_that_is_the_same_end_for_end_has_a_hand_where_the_print_must_match() -> None:
+    trapezium = piece(((0, 0), (200, 0), (150, 100), (50, 100)), 2, "mirrored")
+    laid = (place(trapezium, (0, 100)), place(trapezium, (0, 220)))
+    layout, job = matched(trapezium, laid, Match("pair", "1", True, False), length=200)
+    assert "1 as drawn and 1 mirrored asked for" in only(layout, job).message
+    assert verify(changed(layout, matched="none"), replace(job, matching="none")) == []
+
+
+def test_an_own_mirror_image_on_an_uneven_print_offers_either_side() -> None:
+    """Notches 10 and 90 mm up: at 110 and 190, 30 and 50 mm past bars; the panel's at 310 or 330."""
+    gore = piece(GORE, notches=SEAMS, number="3")
+    laid = (place(gore, (0, 100)), place(FRONT, (0, 290)))
+    layout, job = matched((gore, FRONT), laid, meet("hip", False, True), length=300, design=UNEVEN)
+    assert verify(layout, job) == []
+    assert verify(with_moved(layout, 1, 0, 20), job) == []
+    assert "by 10.00 mm across" in only(with_moved(layout, 1, 0, 30), job).message
 
 
 # Centred pieces
@@ -477,9 +520,6 @@ def test_a_print_with_a_way_has_all_pieces_one_way() -> None:
         assert "against the nap" in only(*made).message
         same = (place(FRONT, (0, 0)), place(BACK, (80, 300)))
         assert verify(*matched((FRONT, BACK), same, (), length=300, design=design, matching="none")) == []
-
-
-UNEVEN = replace(CHECK, even_across=False)
 
 
 def test_an_uneven_print_is_not_cut_in_two_layers() -> None:
