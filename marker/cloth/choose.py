@@ -11,9 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from marker.cloth.borders import goes_along
 from marker.cloth.demand import Need, needs
-from marker.cloth.place import cloth_length, material_layout, to_buy
-from marker.cloth.plan import Plan, TooWide, fold_depths, plans
+from marker.cloth.match import Ties, ties_of
+from marker.cloth.orient import SCALE
+from marker.cloth.place import cloth_length, material_layout, to_buy, whole_repeats
+from marker.cloth.plan import OffPrint, Plan, TooWide, fold_depths, plans
 from marker.cloth.spread import NAMES, spreads
 from marker.errors import InputError
 from marker.model.fabric import Fabric
@@ -73,11 +76,18 @@ class Runner:
     def complete(self) -> bool:
         return all(self.best)
 
+    @property
+    def enough(self) -> list[int]:
+        """Lengths of the stretches at which nothing more is gained: bounds, or the whole repeats above."""
+        if self.plan.repeat is None:
+            return self.bounds
+        return [round(whole_repeats(bound / SCALE, self.plan.repeat) * SCALE) for bound in self.bounds]
+
     def done(self) -> bool:
-        """Every stretch is as short as its lower bound: nothing left to gain."""
+        """Every stretch is as short as its lower bound, or costs no more cloth: nothing left to gain."""
         return all(
-            solution is not None and solution.length <= bound
-            for solution, bound in zip(self.best, self.bounds, strict=True)
+            solution is not None and solution.length <= enough
+            for solution, enough in zip(self.best, self.enough, strict=True)
         )
 
 
@@ -92,6 +102,7 @@ class Entered:
     refused: dict[str, str]
     matched: str = "none"
     edges: tuple[Ring, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 class NothingFits(InputError):
@@ -111,6 +122,7 @@ def enter(job: Job, material: str, fold: str) -> Entered:
         fold,
         matches=matches,
         matched=job.matching if matches else "none",
+        size=job.size,
     )
 
 
@@ -123,29 +135,40 @@ def enter_needs(
     matches: Sequence[Match] = (),
     matched: str = "none",
     edges: tuple[Ring, ...] = (),
+    size: str = "",
+    whole_repeats: bool = True,
 ) -> Entered:
     """Every plan for the cuts ``wanted`` on one cloth; cuts of which no copy is wanted are left out.
 
     ``matches`` is what its print is to match, ``matched`` the level of it that the layout tells. ``edges``
     are places (as of flaws) where there is no cloth: nothing reaches into them; half the gap is kept.
-    Raises NothingFits when no spread takes all cuts, saying why.
+    ``size`` is for messages. ``whole_repeats`` false: the length need not be a whole number of repeats.
+    Raises NothingFits when no spread takes all cuts, saying why, and InputError for what cannot match.
     """
     wanted = [need for need in wanted if need.copies]
-    options, refused = spreads(fabric, fold_depths(wanted, fabric))
+    where = f"Material '{material}' on {fabric.name}" + (f", size {size}" if size else "")
+    ties = ties_of(wanted, matches, fabric.print, where) if fabric.print and matches else None
+    _check_directions(wanted, fabric, ties, where)
+    hems = any(goes_along(need, fabric) for need in wanted)
+    lines = ties.lines if ties else None
+    options, refused = spreads(fabric, fold_depths(wanted, fabric), lines, hems=hems)
     entries: list[Plan] = []
     too_wide: list[TooWide] = []
     for spread in options:
         if fold not in ("best", spread.family):
             continue
         try:
-            found = plans(spread, wanted, fabric, edges)
+            found = plans(spread, wanted, fabric, edges, ties)
+        except OffPrint as off:
+            refused.setdefault(spread.family, str(off))
+            continue
         except TooWide as problem:
             refused.setdefault(spread.family, str(problem))
             too_wide.append(problem)
             continue
         if not found:
             refused.setdefault(spread.family, "one stretch would stay empty")
-        entries += found
+        entries += found if whole_repeats else [replace(plan, repeat=None) for plan in found]
     # One pitch for all, so that plans share the tables of the shapes that they have in common.
     problems = [stretch.problem for plan in entries for stretch in plan.stretches]
     pitch = max((usual_pitch(problem) for problem in problems), default=1.0)
@@ -156,7 +179,23 @@ def enter_needs(
     refused = {name: why for name, why in refused.items() if name not in names}
     if not runners:
         raise NothingFits(_nothing_fits(material, fabric, fold, refused, too_wide))
-    return Entered(material, fabric, wanted, runners, refused, matched, edges)
+    notes = ties.notes if ties else ()
+    return Entered(material, fabric, wanted, runners, refused, matched, edges, notes)
+
+
+def _check_directions(needs: Sequence[Need], fabric: Fabric, ties: Ties | None, where: str) -> None:
+    """Raises InputError for cuts that are asked to lie two ways at once."""
+    for need in needs:
+        if need.whole and need.piece.bias and fabric.grain != "any":
+            raise InputError(
+                f"{where}: {need.label} is cut on the fold and on the bias, and a fold runs along the grain; "
+                "draw the whole piece and cut it once."
+            )
+        if ties and ties.holds(need) and goes_along(need, fabric):
+            raise InputError(
+                f"{where}: {need.label} goes with its hem along the border, so its print cannot match as "
+                "well; leave it out of the match."
+            )
 
 
 def _nothing_fits(
@@ -166,6 +205,9 @@ def _nothing_fits(
     if fold != "best":
         why = refused.get(fold, "it does not suit this cloth")
         return f"{where}: the spread '{fold}' cannot be used: {why}; try --fold best."
+    if not too_wide:
+        whys = dict.fromkeys(why for name, why in refused.items() if name in ("open", "tubular"))
+        return f"{where}: nothing can be cut: {'; '.join(whys)}; ask less of the match."
     least = min(too_wide, key=lambda problem: problem.takes - problem.there_is)
     short = least.takes - least.there_is
     width = fabric.width * (2 if fabric.tube else 1)
@@ -287,7 +329,7 @@ def _work(
             seed=clock.seed,
             cores=clock.cores,
             start=start,
-            lower_bound=runner.bounds[k],
+            lower_bound=runner.enough[k],
             on_better=better,
             stop=clock.stop,
         )
@@ -313,7 +355,7 @@ def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
         runner.bounds,
         edges=entered.edges,
     )
-    return replace(laid, proven=runner.done(), matched=entered.matched)
+    return replace(laid, proven=runner.done(), matched=entered.matched, notes=entered.notes)
 
 
 def _tried(entered: Entered) -> tuple[Tried, ...]:

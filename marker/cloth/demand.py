@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from marker.cloth.seams import in_frame, marks_are_mirrored
 from marker.model.fold import fold_edge_of
 from marker.model.job import Job
+from marker.model.match import Match
 from marker.model.piece import Piece, Point, Ring
 from marker.model.ring import signed_area
 from marker.model.symmetry import is_symmetric
@@ -15,6 +17,8 @@ SAME_HAND = 0.05
 
 Stricter than the check, which allows 0.1: what has no hand here has none there.
 """
+SAME_MARK = 0.5
+"""Millimetres within which the marks of such a piece must be mirror images when a print has to match."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,7 @@ class Need:
 def needs(job: Job, material: str) -> list[Need]:
     """The cuts of ``material``, in the pattern's order."""
     fabric = job.fabrics[material]
+    matches = job.asked_of(material)
     found = []
     for piece in job.pieces:
         for cut in piece.cuts:
@@ -65,10 +70,33 @@ def needs(job: Job, material: str) -> list[Need]:
                 edge = fold_edge_of(outline, piece.fold_edge) if piece.fold_edge else None
                 found.append(Need(piece, cut.region_name, outline, edge, 0, 0, total, True))
                 continue
-            turnable = not fabric.nap
-            symmetric = is_symmetric(outline, piece.grain, not turnable, SAME_HAND)
+            tied = not cut.region and any(match_is_for(match, piece) for match in matches)
+            symmetric = _has_no_hand(piece, outline, not fabric.nap, tied)
+            if piece.bias and cut.how == "mirrored" and fabric.grain != "any":
+                # Left and right lie on opposite diagonals, even if only those tell them apart.
+                symmetric = False
             turned = 0
             if cut.how == "mirrored" and not symmetric:
                 turned = (cut.count // 2) * job.quantity
             found.append(Need(piece, cut.region_name, outline, None, total - turned, turned, 0, symmetric))
     return found
+
+
+def match_is_for(match: Match, piece: Piece) -> bool:
+    """Whether a match asks something of a piece."""
+    if match.what == "meet":
+        return any(mark.name == match.name for mark in (*piece.notches, *piece.marks))
+    return match.name == piece.number
+
+
+def _has_no_hand(piece: Piece, outline: Ring, turnable: bool, tied: bool) -> bool:
+    """Whether a copy serves left and right alike.
+
+    On a print that has to match it must do so without turning, and with its notches where they are.
+    """
+    if not is_symmetric(outline, piece.grain, not turnable or tied, SAME_HAND):
+        return False
+    if not tied:
+        return True
+    across = [in_frame(piece, point)[1] for point in outline]
+    return marks_are_mirrored(piece, (min(across) + max(across)) / 2, SAME_MARK)

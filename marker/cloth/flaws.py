@@ -19,7 +19,9 @@ def folded_y(fabric: Fabric, spread: Spread) -> list[tuple[float, float, Callabl
     """The flat cloth cut at its folds: (from y, to y, flat y to spread y) for each panel."""
     width = fabric.flat_width
     if spread.name in ("lengthwise fold", "tubular"):
-        return [(0.0, width / 2, lambda y: y), (width / 2, width, lambda y: width - y)]
+        (at,) = {max(strip.folds) for strip in spread.sections[0].strips}
+        # Past twice the fold's distance from the lower edge the cloth hangs over, in nobody's way.
+        return [(0.0, at, lambda y: y), (at, min(2 * at, width), lambda y: 2 * at - y)]
     if spread.name == "selvages to the middle":
         quarter = width / 4
         return [

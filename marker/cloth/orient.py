@@ -107,6 +107,10 @@ def window(
     return Variant(polygon, math.ceil(-low[0] * SCALE - 1e-6), math.ceil(high[0] * SCALE - 1e-6), y_lo, y_hi)
 
 
+TILTS = (0.0, 1 / 3, -1 / 3, 2 / 3, -2 / 3, 1.0, -1.0)
+"""Parts of the grain tolerance that pieces are tilted by."""
+
+
 def free_poses(fabric: Fabric, *, faces: tuple[bool, ...]) -> list[Pose]:
     """Every orientation the fabric's nap and grain allow, for the given faces (mirrored or not)."""
     if fabric.nap:
@@ -116,8 +120,21 @@ def free_poses(fabric: Fabric, *, faces: tuple[bool, ...]) -> list[Pose]:
     else:
         bases = [0.0, 180.0]
     tolerance = fabric.grain_tolerance if fabric.grain != "any" else 0.0
-    tilts = [0.0, tolerance, -tolerance] if tolerance else [0.0]
+    tilts = [part * tolerance for part in TILTS] if tolerance else [0.0]
     return [Pose(face, (base + tilt) % 360.0) for face in faces for base in bases for tilt in tilts]
+
+
+def bias_poses(fabric: Fabric, *, faces: tuple[bool, ...], either: bool) -> list[Pose]:
+    """On the true bias: 45 degrees as drawn and 315 face down, so that left and right are mirror images.
+
+    ``either``: on whichever diagonal. Without nap turned by 180 degrees as well.
+    """
+    found = []
+    for face in faces:
+        diagonals = [315.0, 45.0] if face else [45.0, 315.0]
+        for base in diagonals if either else diagonals[:1]:
+            found += [Pose(face, base)] + ([] if fabric.nap else [Pose(face, (base + 180.0) % 360.0)])
+    return found
 
 
 def fold_poses(fabric: Fabric, shape: Shape, edge: tuple[Point, Point], *, body_below: bool) -> list[Pose]:

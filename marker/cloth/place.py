@@ -25,12 +25,20 @@ Move = Callable[[Iterable[Point]], tuple[Point, ...]]
 def cloth_length(plan: Plan, lengths: Sequence[int], fabric: Fabric) -> float:
     """Millimetres of cloth a plan takes when its stretches come out at ``lengths`` lattice units.
 
-    A crosswise fold takes its length twice; between two stretches the gap is kept.
+    A crosswise fold takes its length twice; between two stretches the gap is kept. Where a print has to
+    match along the cloth the length is that of a whole number of repeats, so that every length laid starts
+    alike (Vilumsone-Nemes, Industrial Cutting of Textile Materials, p. 231).
     """
     total = 0.0
     for stretch, length in zip(plan.stretches, lengths, strict=True):
         total += length / SCALE * (2 if stretch.section.crosswise else 1)
-    return total + fabric.gap * (len(plan.stretches) - 1)
+    total += fabric.gap * (len(plan.stretches) - 1)
+    return whole_repeats(total, plan.repeat) if plan.repeat else total
+
+
+def whole_repeats(length: float, repeat: float) -> float:
+    """``length`` rounded up to a whole number of repeats, as exact as the engine's lattice."""
+    return math.ceil(length / repeat - 1e-3 / repeat) * repeat
 
 
 def to_buy(length: float, fabric: Fabric) -> float:
@@ -60,9 +68,12 @@ def material_layout(
     placements: list[Placement] = []
     yielded: dict[int, list[int]] = {}
     x_from = 0.0
+    length = cloth_length(plan, [solution.length for solution in solutions], fabric)
     for stretch, solution in zip(plan.stretches, solutions, strict=True):
         # The gap to the next stretch belongs to this one.
         x_to = x_from + solution.length / SCALE + (fabric.gap if stretch is not plan.stretches[-1] else 0.0)
+        if plan.repeat and stretch is plan.stretches[-1]:
+            x_to = length
         first = len(bands)
         for strip in stretch.section.strips:
             across = x_from if stretch.section.crosswise else None
@@ -74,7 +85,6 @@ def material_layout(
         x_from = x_to
     for need in needs:
         _mark_spares(need, yielded.get(id(need), []), placements)
-    length = cloth_length(plan, [solution.length for solution in solutions], fabric)
     buy = to_buy(length, fabric)
     bound = cloth_length(plan, bounds, fabric)
     return MaterialLayout(

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from marker.cloth.borders import edge_of, goes_along, hem_of, hem_pose
 from marker.cloth.demand import Need
 from marker.cloth.flaws import flaws_on
-from marker.cloth.orient import SCALE, Pose, Shape, fold_poses, free_poses, posed, shape, window
+from marker.cloth.match import Ties
+from marker.cloth.orient import SCALE, Pose, Shape, bias_poses, fold_poses, free_poses, posed, shape, window
 from marker.cloth.spread import Section, Spread, Strip
 from marker.model.fabric import Fabric
 from marker.model.fold import unfold
 from marker.model.piece import Ring
 from marker.model.ring import signed_area
-from marker.nest.problem import Kind, Problem, Variant
+from marker.nest.problem import Kind, Lattice, Problem, Variant
 from marker.units import System, format_position
 
 
@@ -50,11 +53,25 @@ class Stretch:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A spread with every cut given its place: ready for the engine. ``wanted`` counts the cut pieces."""
+    """A spread with every cut given its place: ready for the engine. ``wanted`` counts the cut pieces.
+
+    ``repeat``: the length has to be a whole number of these millimetres.
+    """
 
     spread: Spread
     stretches: tuple[Stretch, ...]
     wanted: int
+    repeat: float | None = None
+
+
+@dataclass(frozen=True)
+class OffPrint(Exception):
+    """A cut has no place on any band of a spread where its print would match."""
+
+    need: Need
+
+    def __str__(self) -> str:
+        return f"{self.need.label} has no place across the cloth where its print would match"
 
 
 @dataclass(frozen=True)
@@ -124,12 +141,19 @@ def _height(need: Need, fabric: Fabric) -> float:
     return float(np.ptp(form.outline[:, 1]))
 
 
-def plans(spread: Spread, needs: Sequence[Need], fabric: Fabric, edges: tuple[Ring, ...] = ()) -> list[Plan]:
+def plans(
+    spread: Spread,
+    needs: Sequence[Need],
+    fabric: Fabric,
+    edges: tuple[Ring, ...] = (),
+    ties: Ties | None = None,
+) -> list[Plan]:
     """The ways worth trying to share the needs among the sections and bands of a spread.
 
-    ``edges`` are places without cloth, as it lies flat. Raises TooWide when a cut fits nowhere.
+    ``edges`` are places without cloth, as it lies flat; ``ties`` what a print asks that has to match. Raises
+    TooWide when a cut fits nowhere, OffPrint when it does and its print would not match.
     """
-    return [_plan(spread, fabric, way, edges) for way in _ways(spread, needs, fabric)]
+    return [_plan(spread, fabric, way, edges, ties) for way in _ways(spread, needs, fabric)]
 
 
 def _ways(spread: Spread, needs: Sequence[Need], fabric: Fabric) -> list[Way]:
@@ -198,42 +222,69 @@ def _mixed_ways(needs: Sequence[Need]) -> list[Way]:
     return ways
 
 
-def _plan(spread: Spread, fabric: Fabric, shares: Way, edges: tuple[Ring, ...]) -> Plan:
+def _plan(spread: Spread, fabric: Fabric, shares: Way, edges: tuple[Ring, ...], ties: Ties | None) -> Plan:
     stretches = []
     obstacles = flaws_on(fabric, spread, edges)
     for section, part in zip(spread.sections, shares, strict=True):
         laid: list[Laid] = []
         kinds: list[Kind] = []
         for need, share in part:
-            for meaning, kind in _kinds(section, fabric, need, share):
+            for meaning, kind in _kinds(section, fabric, need, share, ties):
                 laid.append(meaning)
                 kinds.append(kind)
         width = max(strip.high for strip in section.strips) - min(strip.low for strip in section.strips)
         stretches.append(
-            Stretch(section, tuple(laid), Problem(tuple(kinds), round(width * SCALE), obstacles))
+            Stretch(section, tuple(laid), Problem(_renumbered(kinds), round(width * SCALE), obstacles))
         )
     wanted = {id(need): need.copies for part in shares for need, _ in part}
-    return Plan(spread, tuple(stretches), sum(wanted.values()))
+    return Plan(spread, tuple(stretches), sum(wanted.values()), ties.repeat if ties else None)
 
 
-def _kinds(section: Section, fabric: Fabric, need: Need, share: Share) -> list[tuple[Laid, Kind]]:
+def _renumbered(kinds: Sequence[Kind]) -> tuple[Kind, ...]:
+    """The kinds with their groups of lattices numbered from 0 without gaps, each axis for itself."""
+    numbers: tuple[dict[int, int], dict[int, int]] = ({}, {})
+
+    def numbered(lattice: Lattice | None, axis: int) -> Lattice | None:
+        if lattice is None or lattice.group < 0:
+            return lattice
+        return replace(lattice, group=numbers[axis].setdefault(lattice.group, len(numbers[axis])))
+
+    return tuple(
+        replace(
+            kind,
+            variants=tuple(
+                replace(v, x_lattice=numbered(v.x_lattice, 0), y_lattice=numbered(v.y_lattice, 1))
+                for v in kind.variants
+            ),
+        )
+        for kind in kinds
+    )
+
+
+def _kinds(
+    section: Section, fabric: Fabric, need: Need, share: Share, ties: Ties | None
+) -> list[tuple[Laid, Kind]]:
     """The engine kinds for one need's share of a section."""
     found = []
+    if goes_along(need, fabric):
+        return _hemmed(section, fabric, need, share)
+    if ties is not None and not ties.holds(need):
+        ties = None
     form = shape(need.outline, need.piece.grain, None, fabric.gap)
     faces = (False,) if need.symmetric else (False, True)
     if share.double:
-        found.append(_free(section, fabric, need, form, 2, faces, share.double))
+        found.append(_free(section, fabric, need, form, 2, faces, share.double, ties))
     if share.drawn:
-        found.append(_free(section, fabric, need, form, 1, (False,), share.drawn))
+        found.append(_free(section, fabric, need, form, 1, (False,), share.drawn, ties))
     if share.turned:
-        found.append(_free(section, fabric, need, form, 1, (True,), share.turned))
+        found.append(_free(section, fabric, need, form, 1, (True,), share.turned, ties))
     if share.opened:
         assert need.fold_edge is not None
         whole = shape(unfold(need.outline, need.fold_edge), need.piece.grain, None, fabric.gap)
         layers = section.strips[0].layers if len(section.strips) == 1 else 1
-        found.append(_free(section, fabric, need, whole, layers, (False,), share.opened, opened=True))
+        found.append(_free(section, fabric, need, whole, layers, (False,), share.opened, ties, opened=True))
     if share.fold:
-        found.append(_folded(section, fabric, need, share.fold))
+        found.append(_folded(section, fabric, need, share.fold, ties))
     return found
 
 
@@ -245,49 +296,105 @@ def _free(
     layers: int,
     faces: tuple[bool, ...],
     count: int,
+    ties: Ties | None,
     *,
     opened: bool = False,
 ) -> tuple[Laid, Kind]:
-    """A kind that may lie anywhere on the bands of so many layers."""
+    """A kind that may lie anywhere on the bands of so many layers, or where its print matches."""
     spots: list[Spot] = []
     variants: list[Variant] = []
-    seen: set[tuple[bytes, int]] = set()
-    takes = float("inf")
-    for pose in free_poses(fabric, faces=faces):
+    seen: set[tuple[bytes, int, Lattice | None, Lattice | None]] = set()
+    takes, fits = float("inf"), False
+    if ties is not None:
+        straight = [Pose(face, rotation) for face in faces for rotation in (0.0, 180.0)]
+        poses = [pose for pose in straight if pose.rotation == 0.0 or (ties.turnable and not fabric.nap)]
+    elif need.piece.bias and fabric.grain != "any":
+        poses = bias_poses(fabric, faces=faces, either=need.symmetric)
+    else:
+        poses = free_poses(fabric, faces=faces)
+    for pose in poses:
         polygon, outline = posed(form, pose, fabric.gap)
         takes = min(takes, float(np.ptp(outline[:, 1])))
+        x_lattice, y_lattice = ties.lattices(need, form, pose) if ties else (None, None)
         for k, strip in enumerate(section.strips):
-            if strip.layers != layers or (polygon.tobytes(), k) in seen:
+            key = (polygon.tobytes(), k, x_lattice, y_lattice)
+            if strip.layers != layers or key in seen:
                 continue
             variant = window(polygon, outline, strip)
-            if variant is not None:
-                seen.add((polygon.tobytes(), k))
+            if variant is None:
+                continue
+            fits = True
+            if _has_place(variant, y_lattice):
+                seen.add(key)
                 spots.append(Spot(k, pose))
-                variants.append(variant)
+                variants.append(replace(variant, x_lattice=x_lattice, y_lattice=y_lattice))
+    if fits and not variants:
+        raise OffPrint(need)
     if not variants:
         heights = [strip.height for strip in section.strips if strip.layers == layers]
         raise TooWide(need, takes, max(heights, default=0.0), fabric.system)
     meaning = Laid(need, form, tuple(spots), layers, opened=opened)
-    area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
-    return meaning, Kind(tuple(variants), count, area)
+    return meaning, Kind(tuple(variants), count, _area(form))
 
 
-def _folded(section: Section, fabric: Fabric, need: Need, count: int) -> tuple[Laid, Kind]:
+def _area(form: Shape) -> float:
+    return signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
+
+
+def _has_place(variant: Variant, lattice: Lattice | None) -> bool:
+    """Whether a window reaches some place of a lattice across, if that has no free phase."""
+    if lattice is None or lattice.group >= 0:
+        return True
+    first = lattice.offset + math.ceil((variant.y_lo - lattice.offset) / lattice.period) * lattice.period
+    return first <= variant.y_hi
+
+
+def _folded(section: Section, fabric: Fabric, need: Need, count: int, ties: Ties | None) -> tuple[Laid, Kind]:
     """A kind tied to the folds of a section by its fold edge."""
     assert need.fold_edge is not None
     form = shape(need.outline, need.piece.grain, need.fold_edge[0], fabric.gap)
     spots: list[Spot] = []
     variants: list[Variant] = []
+    fits = False
     for k, strip in enumerate(section.strips):
         for fold in strip.folds:
             for pose in fold_poses(fabric, form, need.fold_edge, body_below=fold >= strip.high):
                 polygon, outline = posed(form, pose, fabric.gap)
                 variant = window(polygon, outline, strip, at=fold)
-                if variant is not None:
+                if variant is None or (ties is not None and not ties.fits(pose)):
+                    continue
+                fits = True
+                x_lattice, y_lattice = ties.lattices(need, form, pose) if ties else (None, None)
+                if ties is None or ties.on_line(variant.y_lo, y_lattice):
                     spots.append(Spot(k, pose))
-                    variants.append(variant)
+                    variants.append(replace(variant, x_lattice=x_lattice))
+    if fits and not variants:
+        raise OffPrint(need)
     if not variants:
         heights = [strip.height for strip in section.strips if strip.folds]
         raise TooWide(need, float(np.ptp(form.outline[:, 1])), max(heights, default=0.0), fabric.system)
-    area = signed_area(tuple(map(tuple, form.outline))) * SCALE * SCALE
-    return Laid(need, form, tuple(spots), 1, on_fold=True), Kind(tuple(variants), count, area)
+    return Laid(need, form, tuple(spots), 1, on_fold=True), Kind(tuple(variants), count, _area(form))
+
+
+def _hemmed(section: Section, fabric: Fabric, need: Need, share: Share) -> list[tuple[Laid, Kind]]:
+    """Kinds that lie with their hem on the edge of open cloth, one for either hand."""
+    assert fabric.border is not None
+    outline, hem = hem_of(need)
+    form = shape(outline, need.piece.grain, hem[0], fabric.gap)
+    (strip,) = section.strips
+    found = []
+    for mirrored, count, opened in (
+        (False, share.drawn, False),
+        (True, share.turned, False),
+        (False, share.opened, True),
+    ):
+        if not count:
+            continue
+        pose = hem_pose(form, hem, fabric.border.side, mirrored)
+        polygon, placed = posed(form, pose, fabric.gap)
+        variant = window(polygon, placed, strip, at=edge_of(fabric))
+        if variant is None:
+            raise TooWide(need, float(np.ptp(placed[:, 1])), strip.height, fabric.system)
+        laid = Laid(need, form, (Spot(0, pose),), 1, opened=opened)
+        found.append((laid, Kind((variant,), count, _area(form))))
+    return found
