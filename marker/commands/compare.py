@@ -1,0 +1,135 @@
+"""marker compare: one job on several cloths, widths, folds or levels of matching."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from marker.commands.table_options import (
+    MATCHINGS,
+    interruptible,
+    search_of,
+    search_options,
+    solver,
+    usual_out,
+    widths_of,
+)
+
+
+@click.command()
+@click.argument("pattern")
+@click.option("--size", help="Size to cut; needed if the pattern has several.")
+@click.option("--view", help="View to make; the first one if not given.")
+@click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece.")
+@click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out.")
+@click.option("--quantity", type=int, default=1, show_default=True, help="How many garments.")
+@click.option(
+    "--fabric",
+    "fabrics",
+    multiple=True,
+    metavar="FILE",
+    help="Fabric file to compare, or own for the pattern's cloth; may be repeated.  [default: own]",
+)
+@click.option(
+    "--width",
+    "widths",
+    multiple=True,
+    metavar="[MATERIAL=]LENGTH",
+    help="Width to compare, such as 140cm, 55in or interfacing=90cm; may be repeated.",
+)
+@click.option(
+    "--fold", "folds", multiple=True, help="Way to spread the cloth; may be repeated.  [default: best]"
+)
+@click.option(
+    "--match",
+    "matchings",
+    multiple=True,
+    type=click.Choice(MATCHINGS),
+    help="How much of a print has to match; may be repeated.  [default: main]",
+)
+@click.option("--material", help="Material to draw; the main one if not given.")
+@search_options
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for table and figure.")
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON instead of the table.")
+@click.pass_context
+def compare(
+    context: click.Context,
+    pattern: str,
+    size: str | None,
+    view: str | None,
+    with_: tuple[str, ...],
+    without: tuple[str, ...],
+    quantity: int,
+    fabrics: tuple[str, ...],
+    widths: tuple[str, ...],
+    folds: tuple[str, ...],
+    matchings: tuple[Any, ...],
+    material: str | None,
+    seed: int,
+    seconds: float | None,
+    effort: float | None,
+    cores: int | None,
+    cluster: str | None,
+    cache: Path | None,
+    fresh: bool,
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Compare cloths, widths, folds and matching for one job.
+
+    All combinations of what is repeated, each laid out and verified with the same budget: a table, and a
+    figure with the lays below each other at one scale. What nap or print takes is the difference to a
+    second layout, on the same cloth laid plain.
+    """
+    search = search_of(seed, seconds, effort)
+
+    from marker.errors import InputError
+    from marker.files.atomic import write_all
+    from marker.report.side_by_side import side_by_side_files
+    from marker.tables import compare as tables
+    from marker.tables.panels import panels
+    from marker.tables.source import open_source
+
+    source = open_source(pattern, with_=with_, without=without, quantity=quantity)
+    wanted = tables.alternatives(
+        source,
+        size=size,
+        view=view,
+        files=fabrics,
+        widths=source.widths(widths_of(widths)),
+        folds=folds or ("best",),
+        matchings=matchings or ("main",),
+        search=search,
+    )
+    materials = wanted[0].job.materials
+    if material is not None and material not in materials:
+        raise InputError(f"--material {material}: this job cuts from {', '.join(materials)}.")
+    drawn = material or source.main_material(materials)
+    with interruptible() as stopped:
+        solve = solver(search, cores, cluster, cache, fresh, stopped)
+        table = tables.compare(source, wanted, search, solve)
+    folder = out or usual_out(pattern, table.size, table.view, "compare")
+    files: dict[Path, bytes] = {
+        folder / "compare.md": tables.as_markdown(table).encode(),
+        folder / "compare.csv": tables.as_csv(table).encode(),
+    }
+    shown = panels(table, drawn)
+    if shown:
+        stem = "".join(c if c.isalnum() else "-" for c in drawn)
+        heading = f"{tables.title(table)}, {drawn}"
+        for fmt, data in side_by_side_files(shown, heading).items():
+            files[folder / f"compare-{stem}.{fmt}"] = data
+    write_all(files)
+    if as_json:
+        click.echo(json.dumps(tables.as_json(table), ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        from marker.report.console import screen_width
+
+        click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
+        click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")
+    if not table.complete:
+        context.exit(3)

@@ -1,0 +1,127 @@
+"""Several lays of one material below each other on one page, at one scale and from one line on."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout
+from marker.report.ground import span, stretches
+from marker.report.labels import text_width
+from marker.report.page import (
+    EDGE,
+    LARGEST_SCALE,
+    LEFT,
+    PAGES,
+    RIGHT,
+    RULER,
+    SMALLEST_SCALE,
+    WORDS,
+    Row,
+    Sheet,
+)
+
+HEADING = 11.0
+TITLE = 11.0
+GAP = 4.0
+"""Millimetres on A4 for the words above each lay, for the page's title, and between lays."""
+
+TALLEST = 1.5
+"""Height of a page over its width, at most, as long as that leaves the lays large enough."""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A lay, with a line in bold that names it and a line about it."""
+
+    material: MaterialLayout
+    job: Job
+    title: str
+    about: str
+
+
+def side_by_side(panels: Sequence[Panel], title: str) -> Any:
+    """A matplotlib Figure: each lay in one row, the cut ends one below the other. At least one panel."""
+    from marker.report.compose import compose_on, inner_words
+    from marker.report.picture import blank_page, ink
+
+    beside = max(
+        (4.0 + text_width(word, 6.5) for panel in panels for _, word in inner_words(panel.material)),
+        default=RIGHT,
+    )
+    width, height, grow, scale = _page(panels, beside)
+    figure, pen = blank_page(width, height, grow)
+    left, top = (EDGE + LEFT) * grow, height - EDGE * grow
+    room = width - 2 * EDGE * grow
+    scale_words = f"scale 1:{1 / scale:.1f}"
+    pen.level(width - EDGE * grow, top - 3.0 * grow, scale_words, 8, across="right")
+    _fitted(pen, EDGE * grow, top - 3.0 * grow, title, 13, room - text_width(scale_words, 12 * grow), True)
+    top -= TITLE * grow
+    for panel in panels:
+        _fitted(pen, EDGE * grow, top - 2.0 * grow, panel.title, 10, room, True)
+        _fitted(pen, EDGE * grow, top - 7.0 * grow, panel.about, 8.5, room, False)
+        bottom = top - (HEADING + WORDS) * grow - _across(panel) * scale
+        start, end = span(panel.material)
+        row = Row(start, end, _across(panel), left, bottom, scale)
+        sheet = Sheet(width, height, scale, grow, (row,), (0.0, 0.0, width, 0.0), False)
+        ink(pen, replace(compose_on(sheet, panel.material, panel.job), key=()), panel.material, panel.job)
+        top = bottom - (WORDS + RULER + GAP) * grow
+    return figure
+
+
+def side_by_side_files(
+    panels: Sequence[Panel], title: str, formats: Sequence[str] = ("png", "svg", "pdf")
+) -> dict[str, bytes]:
+    """The figure as files by format. The same lays give the same bytes."""
+    import matplotlib
+
+    from marker.report.picture import _STYLE, DPI
+
+    metadata: dict[str, dict[str, Any]] = {
+        "png": {"Software": None},
+        "svg": {"Date": None, "Creator": None},
+        "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+    }
+    files = {}
+    with matplotlib.rc_context(_STYLE):
+        figure = side_by_side(panels, title)
+        for fmt in formats:
+            out = io.BytesIO()
+            figure.savefig(out, format=fmt, dpi=DPI, metadata=metadata[fmt])
+            files[fmt] = out.getvalue()
+    return files
+
+
+def _across(panel: Panel) -> float:
+    return max(stretch.high.y for stretch in stretches(panel.material))
+
+
+def _along(panel: Panel) -> float:
+    start, end = span(panel.material)
+    return end - start
+
+
+def _page(panels: Sequence[Panel], beside: float) -> tuple[float, float, float, float]:
+    """Width, height, growth of type, and scale: the smallest page that shows the lays large enough."""
+    longest = max(map(_along, panels))
+    tall = sum(map(_across, panels))
+    for width, _ in PAGES:
+        grow = (width / PAGES[0][0]) ** 0.5
+        around = (2 * EDGE + TITLE - GAP + len(panels) * (HEADING + 2 * WORDS + RULER + GAP)) * grow
+        wide = (width - (2 * EDGE + LEFT + max(RIGHT, beside)) * grow) / longest
+        scale = min(wide, LARGEST_SCALE)
+        if around + tall * scale > TALLEST * width:
+            high = (TALLEST * width - around) / tall
+            scale = min(scale, max(high, SMALLEST_SCALE))
+        if scale >= SMALLEST_SCALE:
+            break
+    return width, around + tall * scale, grow, scale
+
+
+def _fitted(pen: Any, x: float, y: float, text: str, size: float, room: float, bold: bool) -> None:
+    """Words from ``x`` on, smaller where they would take more than ``room``."""
+    takes = text_width(text, size * pen.grow, bold)
+    pen.level(x, y, text, size if takes <= room else size * room / takes, bold=bold, across="left")

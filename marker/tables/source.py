@@ -1,0 +1,85 @@
+"""The jobs of a pattern file, read once and chosen from many times."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from marker.model.choose import choose
+from marker.model.fabric import Fabric
+from marker.model.job import Job
+from marker.model.match import Matching
+from marker.model.pattern import Pattern
+
+
+@dataclass(frozen=True)
+class Source:
+    """A pattern and what every job of it has in common."""
+
+    pattern: Pattern
+    file: str
+    with_: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
+    quantity: int = 1
+
+    def job(
+        self,
+        *,
+        size: str | None = None,
+        view: str | None = None,
+        fabrics: Mapping[str, Fabric] | None = None,
+        files: Sequence[str] = (),
+        widths: Mapping[str, float] | None = None,
+        matching: Matching = "main",
+    ) -> Job:
+        """One job; ``fabrics`` are those read from ``files``. Raises InputError."""
+        chosen = choose(
+            self.pattern,
+            size=size,
+            view=view,
+            with_=self.with_,
+            without=self.without,
+            quantity=self.quantity,
+            widths=widths or {},
+            fabrics=fabrics or {},
+        )
+        asked: dict[str, Any] = {
+            "pattern": self.file,
+            "with": list(self.with_),
+            "without": list(self.without),
+            "widths": dict(widths or {}),
+            "fabrics": list(files),
+            "match": matching,
+        }
+        return replace(chosen, matching=matching, asked=asked)
+
+    def widths(self, asked: Sequence[tuple[str, float]]) -> dict[str, tuple[float, ...]]:
+        """Widths by material, each once; "" stands for the main material."""
+        found: dict[str, dict[float, None]] = {}
+        for material, width in asked:
+            found.setdefault(material or self.main_material(), {})[width] = None
+        return {material: tuple(widths) for material, widths in found.items()}
+
+    def main_material(self, among: Sequence[str] = ()) -> str:
+        """ "fabric" if it is cut, else the first material; of the whole pattern, or of those named."""
+        materials = among or _cut(self.pattern)
+        return "fabric" if "fabric" in materials or not materials else materials[0]
+
+
+def open_source(
+    file: str | Path,
+    *,
+    with_: Sequence[str] = (),
+    without: Sequence[str] = (),
+    quantity: int = 1,
+) -> Source:
+    """Read a pattern file. Raises InputError."""
+    from marker.files.pattern import load_pattern
+
+    return Source(load_pattern(Path(file)), str(file), tuple(with_), tuple(without), quantity)
+
+
+def _cut(pattern: Pattern) -> list[str]:
+    return [cut.material for pieces in pattern.pieces.values() for piece in pieces for cut in piece.cuts]
