@@ -8,9 +8,11 @@ from typing import Any
 import click
 
 from marker.commands.check import check
+from marker.commands.compare import compare
 from marker.commands.import_ import import_command
 from marker.commands.lay import lay
 from marker.commands.trace import trace
+from marker.commands.yardage import yardage
 
 
 class Friendly(click.Group):
@@ -43,5 +45,5 @@ def main() -> None:
     """How much cloth to buy, and how to lay the pieces of a pattern on it."""
 
 
-for command in (lay, check, import_command, trace):
+for command in (lay, yardage, compare, check, import_command, trace):
     main.add_command(command)
