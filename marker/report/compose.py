@@ -8,19 +8,33 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 import shapely
 from shapely import affinity
 
+from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
 from marker.report.console import size_words
+from marker.report.design import border_box, design_words, printed, smallest_repeat
+from marker.report.flat import (
+    Spot,
+    asked,
+    from_drawing,
+    moved,
+    remnant_areas,
+    remnant_of,
+    shift,
+    spots,
+    whole_cloth,
+)
 from marker.report.ground import inner_edges, stretches
 from marker.report.labels import POINT, SIZES, Label, Line, Room, Space, text_width, wrappings
 from marker.report.marks import Point, Segment
+from marker.report.measure import width_text
 from marker.report.page import Row, Sheet, plan_sheet
 
 HATCH_SPACING = 2.0
@@ -31,6 +45,8 @@ KEY_GAP = 5.0
 KEY_STEP = KEY_SIZE * POINT * 1.5
 SMALLEST = {"full": 5.5, "short": 5.0, "number": 4.2}
 """Points below which a wording is not set any more."""
+FINEST = 0.8
+"""Millimetres of paper that a repeat has to take to be drawn."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +55,8 @@ class Part:
 
     ``order`` is its line in the cutting chart, ``tint`` the index of its fill. ``main`` is false for
     the smaller share of a piece that runs on into another row. ``leader`` joins the piece to a label
-    that had to go outside.
+    that had to go outside. ``levels`` are the lines through the places where the print has to meet,
+    ``meets`` those places and ``names`` what they are called, where there is room.
     """
 
     placement: Placement
@@ -57,6 +74,19 @@ class Part:
     label: Label | None
     hatch: tuple[list[Point], ...]
     leader: Segment | None = None
+    levels: tuple[list[Point], ...] = ()
+    meets: tuple[Point, ...] = ()
+    names: tuple[Label, ...] = ()
+
+
+@dataclass(frozen=True)
+class Cover:
+    """A shape on the cloth, on paper: "cloth" and "doubled" (a remnant, and where it lies in two layers),
+    "border", or what is printed on it. ``name`` is unique on the page."""
+
+    kind: Literal["cloth", "doubled", "border", "print"]
+    name: str
+    shape: Any
 
 
 @dataclass(frozen=True)
@@ -70,19 +100,23 @@ class KeyEntry:
 
 @dataclass(frozen=True)
 class Composition:
-    """A page of cloth, ready to be inked."""
+    """A page of cloth, ready to be inked. ``material`` is the layout as drawn: on the whole of a remnant."""
 
     sheet: Sheet
     parts: tuple[Part, ...]
     key: tuple[KeyEntry, ...]
+    material: MaterialLayout
     flaws: tuple[Any, ...] = field(default=())
+    flaw_words: tuple[Label, ...] = ()
+    covers: tuple[Cover, ...] = ()
 
 
 def compose(material: MaterialLayout, job: Job) -> Composition:
     """Lay out the page: scale and rows, then the labels, then again if the key needs more room."""
+    material = whole_cloth(material, job.fabrics[material.material])
     words = inner_words(material)
     beside_room = 4.0 + max((text_width(w, 6.5) for _, w in words), default=0.0) if words else 0.0
-    symbols = symbols_used(material)
+    symbols = symbols_used(material, job)
     entries: list[KeyEntry] = symbols
     for _ in range(4):
         sheet = plan_sheet(
@@ -93,23 +127,118 @@ def compose(material: MaterialLayout, job: Job) -> Composition:
         if len(needed) <= len(entries):
             break
         entries = needed
-    return Composition(sheet, tuple(parts), tuple(needed), _flaws(material, sheet))
+    return _composition(sheet, parts, needed, material, job)
 
 
 def compose_on(sheet: Sheet, material: MaterialLayout, job: Job) -> Composition:
     """The same on a sheet planned elsewhere; its key may turn out larger than the sheet has room for."""
+    whole = whole_cloth(material, job.fabrics[material.material])
+    if sheet.rows[-1].end > max(band.x[1] for band in material.bands):
+        material = whole
     parts = _parts(material, job, sheet)
-    key = symbols_used(material) + _key_of(parts, job)
-    return Composition(sheet, tuple(parts), tuple(key), _flaws(material, sheet))
+    key = symbols_used(material, job) + _key_of(parts, job)
+    return _composition(sheet, parts, key, material, job)
 
 
-def _flaws(material: MaterialLayout, sheet: Sheet) -> tuple[Any, ...]:
+def _composition(
+    sheet: Sheet, parts: list[Part], key: list[KeyEntry], material: MaterialLayout, job: Job
+) -> Composition:
+    fabric = job.fabrics[material.material]
+    flaws = _flaws(material, fabric, sheet)
+    return Composition(
+        sheet,
+        tuple(parts),
+        tuple(key),
+        material,
+        flaws,
+        _flaw_words(flaws, parts, sheet),
+        _covers(material, fabric, sheet),
+    )
+
+
+def flaws_of(material: MaterialLayout, fabric: Fabric) -> list[Any]:
+    """The flaws on the spread cloth; where a remnant has no cloth in one of its layers is none."""
+    found = [shapely.Polygon(ring) for ring in material.obstacles]
+    remnant = remnant_of(material, fabric)
+    if remnant is None:
+        return found
+    once, twice = remnant_areas(material, remnant)
+    cloth = once if twice.is_empty else twice
+    return [part for shape in found for part in marks.areas_of(shape.intersection(cloth)) if part.area > 1.0]
+
+
+def _flaws(material: MaterialLayout, fabric: Fabric, sheet: Sheet) -> tuple[Any, ...]:
     return tuple(
         shape
         for row in sheet.rows
-        for ring in material.obstacles
-        for shape in marks.areas_of(_on_paper(shapely.Polygon(ring), row).intersection(_frame(row)))
+        for flaw in flaws_of(material, fabric)
+        for shape in marks.areas_of(_on_paper(flaw, row).intersection(_frame(row)))
     )
+
+
+def _flaw_words(flaws: Sequence[Any], parts: Sequence[Part], sheet: Sheet) -> tuple[Label, ...]:
+    """The word in each flaw, or beside it on bare cloth; none where neither has room."""
+    found: list[Label] = []
+    line = [Line("flaw", bold=True)]
+    for flaw in flaws:
+        inside = flaw.buffer(-0.6)
+        label = None
+        for size in _sizes(5.0, 7.0, sheet.grow):
+            label = label or (None if inside.is_empty else Room(inside).place(line, size))
+        if label is None:
+            rows = [shapely.box(r.left, r.bottom, r.right, r.top) for r in sheet.rows]
+            near = next((box for box in rows if box.intersects(flaw)), shapely.Polygon())
+            taken = [part.shape.buffer(0.4) for part in parts]
+            taken += [part.label.box(0.4) for part in parts if part.label is not None]
+            taken += [
+                shapely.LineString(part.leader).buffer(0.4) for part in parts if part.leader is not None
+            ]
+            taken += [other.buffer(0.5) for other in flaws] + [other.box(0.4) for other in found]
+            bare = near.intersection(flaw.buffer(9.0 * sheet.grow)).difference(shapely.union_all(taken))
+            if not bare.is_empty:
+                label = Room(bare).place(line, 5.5 * sheet.grow, (flaw.centroid.x, flaw.centroid.y))
+        if label is not None:
+            found.append(label)
+    return tuple(found)
+
+
+def _covers(material: MaterialLayout, fabric: Fabric, sheet: Sheet) -> tuple[Cover, ...]:
+    """The remnant's own shape, the border and the print, row by row, as far as there is cloth."""
+    remnant = remnant_of(material, fabric)
+    design = fabric.print
+    if design is not None and smallest_repeat(design) * sheet.scale < FINEST:
+        design = None
+    found = []
+    areas = None if remnant is None else remnant_areas(material, remnant)
+    for r, row in enumerate(sheet.rows):
+        if areas is not None:
+            strip = shapely.box(row.start, -material.width, row.end, 2 * material.width)
+            kinds: tuple[Literal["cloth", "doubled"], ...] = ("cloth", "doubled")
+            for kind, area in zip(kinds, areas, strict=True):
+                for n, shape in enumerate(marks.areas_of(area.intersection(strip))):
+                    found.append(Cover(kind, f"{kind}-{r}-{n}", _on_paper(shape, row)))
+        for s, stretch in enumerate(stretches(material)):
+            x0, x1 = max(stretch.start, row.start), min(stretch.end, row.end)
+            if x1 - x0 < 1e-6:
+                continue
+            dx, dy = shift(material, stretch.bands[0])
+            y0, y1 = stretch.low.y, stretch.high.y
+            place = f"row-{r}-{s}"
+            if fabric.border is not None and remnant is None:
+                low, high = (y - dy for y in border_box(fabric.border, material.width))
+                if min(high, y1) > max(low, y0):
+                    box = shapely.box(x0, max(low, y0), x1, min(high, y1))
+                    found.append(Cover("border", f"border-{place}", _on_paper(box, row)))
+            if design is None:
+                continue
+            cloth = None if areas is None else areas[0]
+            for one in printed(design, (x0 + dx, y0 + dy, x1 + dx, y1 + dy)):
+                shape = affinity.translate(one.shape, -dx, -dy)
+                shares = [shape] if cloth is None else marks.areas_of(shape.intersection(cloth))
+                for n, share in enumerate(shares):
+                    name = f"print-{place}-{one.name}" + (f"-part-{n}" if n else "")
+                    found.append(Cover("print", name, _on_paper(share, row)))
+    return tuple(found)
 
 
 def inner_words(material: MaterialLayout) -> list[tuple[float, str]]:
@@ -122,8 +251,8 @@ def inner_words(material: MaterialLayout) -> list[tuple[float, str]]:
     return sorted(found.items())
 
 
-def symbols_used(material: MaterialLayout) -> list[KeyEntry]:
-    """The part of the key that explains the marks, only those that occur."""
+def symbols_used(material: MaterialLayout, job: Job | None = None) -> list[KeyEntry]:
+    """The part of the key that explains the marks, only those that occur; with ``job``, the print's too."""
     placements = material.placements
     entries = [KeyEntry("arrow", "grain, head at the top of the garment")]
     entries.append(KeyEntry("word", "its line in the cutting chart"))
@@ -141,12 +270,34 @@ def symbols_used(material: MaterialLayout) -> list[KeyEntry]:
         entries.append(KeyEntry("drill", "drill point"))
     if any(p.lines for p in placements):
         entries.append(KeyEntry("line", "inner line, not cut"))
-    if material.obstacles:
+    fabric = None if job is None else job.fabrics[material.material]
+    if material.obstacles if fabric is None else flaws_of(material, fabric):
         entries.append(KeyEntry("flaw", "flaw, not cut over"))
+    if job is not None and fabric is not None:
+        entries += _cloth_symbols(material, fabric, job)
     if any(b.layers == 2 for b in material.bands) and any(b.layers == 1 for b in material.bands):
         entries += [KeyEntry("one layer", "one layer of cloth"), KeyEntry("two layers", "two layers")]
     if material.usable[0] > 0 and any(edge.name == "selvage" for edge in _all_edges(material)):
         entries.append(KeyEntry("selvage", "selvage, kept clear"))
+    return entries
+
+
+def _cloth_symbols(material: MaterialLayout, fabric: Fabric, job: Job) -> list[KeyEntry]:
+    """The key to what is on the cloth itself."""
+    entries = []
+    if material.cloth:
+        entries.append(KeyEntry("remnant", "edge of the remnant; no cloth where it is white"))
+        if any(band.layers == 2 for band in material.bands):
+            entries += [KeyEntry("two layers", "two layers"), KeyEntry("one layer", "not in both layers")]
+    if fabric.border is not None and not material.cloth:
+        wide = width_text(fabric.border.width, fabric.system)
+        entries.append(KeyEntry("border", f"border, {wide} from the {fabric.border.side} selvage"))
+    if fabric.print is not None:
+        words = design_words(fabric.print, fabric.system, bool(material.cloth))
+        entries.append(KeyEntry("print", f"{words} (triangles on the rulers)"))
+    matches = asked(material, job)
+    if any(spots(placement, job, matches) for placement in material.placements):
+        entries.append(KeyEntry("level", "the print meets at this level, at the stitching line"))
     return entries
 
 
@@ -182,7 +333,8 @@ def key_lines(
                 depth += KEY_STEP
             placed.append((x, depth, entry if first else KeyEntry("", "", entry.number), text))
             first = False
-        if not first and takes > width:
+        # Long texts come out up to a few per cent wider than measured, so nothing stands beside them.
+        if not first and takes > 0.55 * width:
             x = width
         else:
             x += takes + KEY_GAP
@@ -251,6 +403,7 @@ def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
     numbers = [piece.number for piece in job.pieces if piece.cuts]
     known: Known = {}
     parts = []
+    matches = asked(material, job)
     for order, placement in enumerate(in_laying_order(material), start=1):
         whole = shapely.Polygon(placement.outline, placement.holes)
         shares = []
@@ -262,14 +415,18 @@ def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
             continue
         largest = max(range(len(shares)), key=lambda i: shares[i][1].area)
         tint = numbers.index(placement.piece) if placement.piece in numbers else 0
+        meeting = spots(placement, job, matches)
         for index, (row, shape) in enumerate(shares):
-            parts.append(_part(placement, order, tint, index == largest, row, shape, job, sheet.grow, known))
-    return _called_out(parts, material, sheet)
+            parts.append(
+                _part(placement, order, tint, index == largest, row, shape, job, sheet.grow, known, meeting)
+            )
+    return _called_out(parts, material, job.fabrics[material.material], sheet)
 
 
-def _called_out(parts: list[Part], material: MaterialLayout, sheet: Sheet) -> list[Part]:
+def _called_out(parts: list[Part], material: MaterialLayout, fabric: Fabric, sheet: Sheet) -> list[Part]:
     """Numbers that fit into no piece go onto bare cloth near by, or the margin, with a line to the piece."""
     done = list(parts)
+    flaws = flaws_of(material, fabric)
     for index, part in enumerate(parts):
         if part.label is not None or not part.main:
             continue
@@ -278,7 +435,7 @@ def _called_out(parts: list[Part], material: MaterialLayout, sheet: Sheet) -> li
         others = [p.shape.buffer(0.4) for k, p in enumerate(done) if k != index]
         others += [p.label.box(0.4) for p in done if p.label is not None]
         others += [shapely.LineString(p.leader).buffer(0.4) for p in done if p.leader is not None]
-        others += [_on_paper(shapely.Polygon(ring), row) for ring in material.obstacles]
+        others += [_on_paper(flaw, row) for flaw in flaws]
         taken = shapely.union_all([*others, part.shape.buffer(1.2)])
         bare = cloth.intersection(part.shape.buffer(45.0 * sheet.grow)).difference(taken)
         if bare.is_empty:
@@ -322,6 +479,7 @@ def _part(
     job: Job,
     grow: float,
     known: Known,
+    meeting: Sequence[Spot],
 ) -> Part:
     frame = _frame(row)
     whole = _on_paper(shapely.Polygon(placement.outline, placement.holes), row)
@@ -339,6 +497,12 @@ def _part(
         and (tick := marks.notch_mark(row.at(notch.at), whole, 1.3 * grow)) is not None
     )
     drills = tuple(p for p in map(row.at, placement.drills) if shape.contains(shapely.Point(p)))
+    levels = _levels(meeting, row, shape, frame)
+    meets = tuple(
+        point
+        for spot in meeting
+        if shape.buffer(0.2).covers(shapely.Point(point := row.at(spot.at))) and not spot.centre
+    )
     bracket = centre = None
     fold_edge = placement.fold_edge or (middle_of(placement, job) if placement.opened else None)
     if fold_edge is not None:
@@ -349,7 +513,8 @@ def _part(
         elif placement.opened:
             centre = marks.longest(edge.intersection(shape))
     busy = [shapely.LineString(tick).buffer(0.5) for tick in notches]
-    drawn = [shapely.LineString(line).buffer(0.8) for line in lines]
+    drawn = [shapely.LineString(line).buffer(0.8) for line in (*lines, *levels)]
+    busy += [shapely.Point(p).buffer(0.9 * grow) for p in meets]
     busy += [shapely.Point(p).buffer(1.4 * grow) for p in drills]
     if bracket is not None:
         busy.append(shapely.LineString(bracket[0]).buffer(0.7))
@@ -376,6 +541,10 @@ def _part(
         lines = tuple(
             rest for line in lines for rest in marks.lines_of(shapely.LineString(line).difference(gap))
         )
+        levels = tuple(
+            rest for line in levels for rest in marks.lines_of(shapely.LineString(line).difference(gap))
+        )
+    names = _names(meeting, row, tight, (*lines, *levels), label, arrow, grow)
     hatch: tuple[list[Point], ...] = ()
     if placement.mirrored:
         keep = [shape.buffer(-0.15)]
@@ -383,6 +552,7 @@ def _part(
             keep.append(label.box(0.5))
         if arrow is not None:
             keep.append(shapely.LineString(arrow).buffer(0.5))
+        keep += [name.box(0.3) for name in names]
         hatched = keep[0]
         for other in keep[1:]:
             hatched = hatched.difference(other)
@@ -402,7 +572,56 @@ def _part(
         lines,
         label,
         hatch,
+        levels=levels,
+        meets=meets,
+        names=names,
     )
+
+
+def _levels(meeting: Sequence[Spot], row: Row, shape: Any, frame: Any) -> tuple[list[Point], ...]:
+    """Lines across the piece through where its print has to meet, those that coincide only once."""
+    found: dict[tuple[str, int], list[list[Point]]] = {}
+    for spot in meeting:
+        x, y = row.at(spot.at)
+        if not frame.covers(shapely.Point(x, y)):
+            continue
+        x0, y0, x1, y1 = shape.bounds
+        if spot.crosswise:
+            line = shapely.LineString([(x, y0 - 1), (x, y1 + 1)])
+            found.setdefault(("crosswise", round(x / 0.3)), marks.lines_of(line.intersection(shape)))
+        if spot.lengthwise:
+            line = shapely.LineString([(x0 - 1, y), (x1 + 1, y)])
+            found.setdefault(("lengthwise", round(y / 0.3)), marks.lines_of(line.intersection(shape)))
+    return tuple(line for lines in found.values() for line in lines)
+
+
+def _names(
+    meeting: Sequence[Spot],
+    row: Row,
+    room: Any,
+    lines: Sequence[list[Point]],
+    label: Label | None,
+    arrow: Segment | None,
+    grow: float,
+) -> tuple[Label, ...]:
+    """What the places that meet are called, each close to its place."""
+    taken = [shapely.LineString(line).buffer(0.35) for line in lines]
+    taken += [label.box(0.4)] if label is not None else []
+    taken += [shapely.LineString(arrow).buffer(1.15 * grow)] if arrow is not None else []
+    found: list[Label] = []
+    for spot in meeting:
+        x, y = row.at(spot.at)
+        near = room.intersection(shapely.Point(x, y).buffer(11.0 * grow))
+        near = near.difference(shapely.union_all([*taken, *(name.box(0.3) for name in found)]))
+        if near.is_empty or spot.centre:
+            continue
+        space, name = Room(near), None
+        for size in _sizes(4.2, 5.5, grow):
+            for lines_ in wrappings(spot.name.split(), 2):
+                name = name or space.place([Line(text) for text in lines_], size, (x, y))
+        if name is not None:
+            found.append(name)
+    return tuple(found)
 
 
 def middle_of(placement: Placement, job: Job) -> Segment | None:
@@ -410,21 +629,8 @@ def middle_of(placement: Placement, job: Job) -> Segment | None:
     piece = next((p for p in job.pieces if p.number == placement.piece), None)
     if piece is None or piece.fold_edge is None:
         return None
-    hand = -1.0 if placement.mirrored else 1.0
-    (px, py), (pu, pv) = piece.grain[0], _direction(piece.grain)
-    (qx, qy), (qu, qv) = placement.grain[0], _direction(placement.grain)
-
-    def there(point: Point) -> Point:
-        along = (point[0] - px) * pu + (point[1] - py) * pv
-        left = hand * ((point[1] - py) * pu - (point[0] - px) * pv)
-        return qx + along * qu - left * qv, qy + along * qv + left * qu
-
-    return there(piece.fold_edge[0]), there(piece.fold_edge[1])
-
-
-def _direction(line: Segment) -> Point:
-    length = math.dist(*line)
-    return (line[1][0] - line[0][0]) / length, (line[1][1] - line[0][1]) / length
+    move = from_drawing(piece, placement)
+    return moved(move, piece.fold_edge[0]), moved(move, piece.fold_edge[1])
 
 
 def wordings(placement: Placement, size: str, order: int) -> dict[str, list[list[Line]]]:

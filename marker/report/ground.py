@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from marker.model.layout import Band, MaterialLayout
+from marker.report.measure import System, width_text
 
-EdgeName = Literal["fold", "selvage"]
+EdgeName = Literal["fold", "selvage", "edge"]
+"""A remnant has no selvage: its "edge" is the line along the grain that touches it from outside."""
 
 WORDS = {
     "open": "opened flat, one layer, right side up",
@@ -56,6 +58,30 @@ def spread_in_words(lay: str) -> str:
     What follows a colon in the name ("mixed: lengthwise fold, then open") does not matter.
     """
     return WORDS.get(lay.partition(":")[0], lay)
+
+
+def overhang(material: MaterialLayout) -> float:
+    """How far the second layer's selvage lies beyond the first's, where a lengthwise fold is not in the
+    middle of the cloth (a print has put it on one of its lines); 0 for other spreads, negative if short."""
+    if material.lay.partition(":")[0] != "lengthwise fold" or not material.bands[0].folds:
+        return 0.0
+    beyond = material.width - 2 * material.bands[0].folds[0]
+    return beyond if abs(beyond) > 0.5 else 0.0
+
+
+def spread_of(material: MaterialLayout, system: System) -> str:
+    """How to spread this cloth, in a sentence without a full stop, with the fold's place if it matters."""
+    beyond = overhang(material)
+    if not beyond:
+        words = spread_in_words(material.lay)
+        return words.replace("selvage", "edge") if material.cloth else words
+    edge = "edge" if material.cloth else "selvage"
+    fold = width_text(material.bands[0].folds[0], system)
+    other = width_text(abs(beyond), system)
+    return (
+        f"folded along its length on a line of the print {fold} from the lower {edge}, right sides together; "
+        f"the other {edge} lies {other} {'beyond' if beyond > 0 else 'short of'} the lower one"
+    )
 
 
 def span(material: MaterialLayout) -> tuple[float, float]:
@@ -112,10 +138,10 @@ def _folded(band: Band, y: float) -> bool:
 def _bottom(band: Band, material: MaterialLayout) -> Edge:
     if _folded(band, band.y[0]):
         return Edge("fold", band.y[0])
-    return Edge("selvage", band.y[0] - material.usable[0])
+    return Edge("edge" if material.cloth else "selvage", band.y[0] - material.usable[0])
 
 
 def _top(band: Band, material: MaterialLayout) -> Edge:
     if _folded(band, band.y[1]):
         return Edge("fold", band.y[1])
-    return Edge("selvage", band.y[1] + (material.width - material.usable[1]))
+    return Edge("edge" if material.cloth else "selvage", band.y[1] + (material.width - material.usable[1]))

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, Literal
 
+from marker.model.fabric import Print
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout
+from marker.report.cloths import answer_words, cloth_words, missing_words
 from marker.report.compose import (
+    FINEST,
     KEY_SIZE,
     Composition,
+    Cover,
     KeyEntry,
     Part,
     compose,
@@ -19,16 +23,19 @@ from marker.report.compose import (
     key_lines,
 )
 from marker.report.console import capital, size_words
+from marker.report.design import middles
+from marker.report.flat import shift
 from marker.report.ground import (
     LAYERS,
     Edge,
     Stretch,
     fold_across,
     inner_edges,
+    overhang,
     span,
-    spread_in_words,
+    spread_of,
 )
-from marker.report.labels import FONT, POINT, text_width
+from marker.report.labels import FONT, POINT, Label, text_width
 from marker.report.measure import length, width_text
 from marker.report.page import EDGE, WORDS, Row, Sheet, shown_stretches
 
@@ -41,6 +48,14 @@ TWO_LAYERS = "#bfbaaf"
 SELVAGE = "#8f897c"
 TINTS = ("#fffdf2", "#dcebf7", "#fbe3c8", "#cfe6d8", "#efdcf0", "#f6f0b8", "#cfe0f1", "#f8dacb")
 """Fills apart in lightness as well as in hue; all light enough for dark words."""
+
+PRINT = "#1f3d70"
+PRINT_SHARE = 0.16
+"""The ink of a print, and how much of it lies over cloth and pieces: faint, but plain in grey as well."""
+BORDER_SHARE = 0.12
+
+LEVEL = (1.0, 1.2)
+"""Dot and gap, in points, of the line at which a print has to meet."""
 
 DPI = 150
 MM = 1 / 25.4
@@ -59,10 +74,15 @@ def picture_bytes(material: MaterialLayout, job: Job, fmt: Format) -> bytes:
 
     The same layout gives the same bytes. Raises ValueError for any other format.
     """
-    import matplotlib
-
     if fmt not in ("png", "svg", "pdf"):
         raise ValueError(f"no such picture format: {fmt}")
+    return figure_bytes(lambda: draw(material, job), fmt)
+
+
+def figure_bytes(drawn: Callable[[], Any], fmt: Format) -> bytes:
+    """A figure as a file; ``drawn`` makes it. The same figure gives the same bytes."""
+    import matplotlib
+
     metadata: dict[str, dict[str, Any]] = {
         "png": {"Software": None},
         "svg": {"Date": None, "Creator": None},
@@ -70,7 +90,7 @@ def picture_bytes(material: MaterialLayout, job: Job, fmt: Format) -> bytes:
     }
     out = io.BytesIO()
     with matplotlib.rc_context(_STYLE):
-        draw(material, job).savefig(out, format=fmt, dpi=DPI, metadata=metadata[fmt])
+        drawn().savefig(out, format=fmt, dpi=DPI, metadata=metadata[fmt])
     return out.getvalue()
 
 
@@ -132,13 +152,22 @@ def page_files(figures: Sequence[Any], fmt: Literal["png", "pdf"], title: str = 
 
 def ink(pen: Pen, page: Composition, material: MaterialLayout, job: Job) -> None:
     """Draw a composition: cloth, rulers, pieces and key, all but the heading."""
-    sheet = page.sheet
+    sheet, material = page.sheet, page.material
+    design = job.fabrics[material.material].print
     for index, row in enumerate(sheet.rows):
         _cloth(pen, row, material)
         _rulers(pen, row, job.fabrics[material.material].system)
+        if design is not None:
+            _repeats(pen, row, material, design)
         _edge_words(pen, sheet, index, material, job)
+    doubled = any(cover.kind == "doubled" for cover in page.covers)
+    for cover in page.covers:
+        _cover(pen, cover, doubled)
     for shape in page.flaws:
-        _flaw(pen, shape)
+        _flaw(pen, shape, page.flaw_words)
+    for label in page.flaw_words:
+        for line, x, y in label.baselines():
+            pen.words(x, y, line.text, label.size, bold=line.bold, angle=label.angle, up="baseline")
     for part in page.parts:
         _piece(pen, part)
     _key(pen, page)
@@ -156,14 +185,16 @@ class Pen:
 
         self.axes.add_artist(Polygon(points, closed=True, facecolor=fill, edgecolor="none", zorder=z))
 
-    def shape(self, shape: Any, fill: str, z: float) -> None:
-        """A shapely polygon, holes left open."""
+    def shape(self, shape: Any, fill: str, z: float, share: float = 1.0, gid: str | None = None) -> None:
+        """A shapely polygon, holes left open; ``share`` of the fill covers what lies below."""
         from matplotlib.patches import PathPatch
         from matplotlib.path import Path
 
         rings = [shape.exterior, *shape.interiors]
         path = Path.make_compound_path(*(Path(list(ring.coords), closed=True) for ring in rings))
-        self.axes.add_artist(PathPatch(path, facecolor=fill, edgecolor="none", zorder=z))
+        alpha = share if share < 1.0 else None
+        patch = PathPatch(path, facecolor=fill, edgecolor="none", zorder=z, alpha=alpha, gid=gid)
+        self.axes.add_artist(patch)
 
     def line(
         self,
@@ -245,27 +276,28 @@ def _heading(pen: Pen, sheet: Sheet, material: MaterialLayout, job: Job) -> None
     g = pen.grow
     fabric = job.fabrics[material.material]
     left, right, top = EDGE * g, sheet.width - EDGE * g, sheet.height - EDGE * g
-    buy = f"Buy {material.buy_text}"
+    buy = answer_words(material, fabric)
     pen.level(right, top - 3.2 * g, buy, 17, bold=True, across="right")
     view = f", view {job.view}" if job.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
     name = f"{capital(material.material)}: {job.pattern}, {size_words(job.size)}{view}{many}"
     room = right - left - text_width(buy, 17 * g, True) - 8 * g
     pen.level(left, top - 3.2 * g, *_shrunk(name, 13, room, g, True), bold=True, across="left")
-    wide = width_text(fabric.width, fabric.system)
     used = length(material.length, fabric.system)
     second = (
-        f"{fabric.name}, {wide} wide. {capital(material.lay)}: {used} used, "
+        f"{cloth_words(material, fabric)}. {capital(material.lay)}: {used} used, "
         f"waste {material.waste_percent:.1f} %."
     )
     scale = f"scale 1:{1 / sheet.scale:.1f}"
     room = right - left - text_width(scale, 8 * g) - 6 * g
     pen.level(left, top - 9.6 * g, *_shrunk(second, 9, room, g, False), across="left")
     pen.level(right, top - 9.6 * g, scale, 8, across="right")
-    words = spread_in_words(material.lay)
+    words = spread_of(material, fabric.system)
     third = f"Spread: {words}." if words != material.lay else ""
     if any(p.mirrored for p in material.placements):
         third += " Hatched pieces lie face down."
+    if material.missing:
+        third += f" No room for {missing_words(material)}."
     if third:
         pen.level(left, top - 14.4 * g, *_shrunk(third, 8, right - left, g, False), across="left")
 
@@ -276,15 +308,54 @@ def _shrunk(text: str, size: float, room: float, grow: float, bold: bool) -> tup
     return text, size if takes <= room else size * room / takes
 
 
+def _cover(pen: Pen, cover: Cover, doubled: bool) -> None:
+    """A remnant below its pieces, and a print over cloth and pieces, so that it runs on under them."""
+    if cover.kind in ("cloth", "doubled"):
+        pen.shape(cover.shape, TWO_LAYERS if cover.kind == "doubled" else ONE_LAYER, 1.1, gid=cover.name)
+        # Where one layer of a folded remnant ends inside the other is of no matter to the outline.
+        style: Any = (3, 1.5) if cover.kind == "doubled" and doubled else "-"
+        for ring in (cover.shape.exterior, *cover.shape.interiors):
+            pen.line(list(ring.coords), 0.9, style=style, z=2.0)
+    elif cover.kind == "border":
+        pen.shape(cover.shape, PRINT, 3.05, BORDER_SHARE, cover.name)
+        x0, y0, x1, y1 = cover.shape.bounds
+        for share in (0.12, 0.88):
+            y = y0 + share * (y1 - y0)
+            pen.line([(x0, y), (x1, y)], 0.8, PRINT, (4, 1.5), z=3.06)
+    else:
+        pen.shape(cover.shape, PRINT, 3.05, PRINT_SHARE, cover.name)
+
+
+def _repeats(pen: Pen, row: Row, material: MaterialLayout, design: Print) -> None:
+    """Triangles on the rulers at the middles of bars or motifs, where they are far enough apart."""
+    g = pen.grow
+    y, x = row.bottom - WORDS * g, row.left - 5.2 * g
+    half, high = 0.55 * g, 0.9 * g
+    for stretch in shown_stretches(material, row):
+        x0, x1 = max(stretch.start, row.start), min(stretch.end, row.end)
+        dx, dy = shift(material, stretch.bands[0])
+        if design.along is not None and design.along * row.scale >= max(2.0 * g, FINEST):
+            for _, at in middles(design.start[0] - dx, design.along, x0, x1):
+                tip = row.x(at)
+                pen.area([(tip, y), (tip - half, y + high), (tip + half, y + high)], INK, 4.0)
+        if stretch.start > row.start + 1e-6:
+            continue
+        if design.across is not None and design.across * row.scale >= max(2.0 * g, FINEST):
+            for _, at in middles(design.start[1] - dy, design.across, 0.0, row.height):
+                tip = row.y(at)
+                pen.area([(x, tip), (x + high, tip - half), (x + high, tip + half)], INK, 4.0)
+
+
 def _cloth(pen: Pen, row: Row, material: MaterialLayout) -> None:
     for stretch in shown_stretches(material, row):
         x0, x1 = row.x(max(stretch.start, row.start)), row.x(min(stretch.end, row.end))
         low, high = row.y(stretch.low.y), row.y(stretch.high.y)
-        _box(pen, x0, low, x1, high, SELVAGE, 1.0)
-        for index in stretch.bands:
-            band = material.bands[index]
-            fill = TWO_LAYERS if band.layers == 2 else ONE_LAYER
-            _box(pen, x0, row.y(band.y[0]), x1, row.y(band.y[1]), fill, 1.1)
+        if not material.cloth:
+            _box(pen, x0, low, x1, high, SELVAGE, 1.0)
+            for index in stretch.bands:
+                band = material.bands[index]
+                fill = TWO_LAYERS if band.layers == 2 else ONE_LAYER
+                _box(pen, x0, row.y(band.y[0]), x1, row.y(band.y[1]), fill, 1.1)
         for edge in (stretch.low, stretch.high):
             _edge(pen, edge, row, x0, x1)
         for edge in inner_edges(material, stretch):
@@ -301,7 +372,7 @@ def _cloth(pen: Pen, row: Row, material: MaterialLayout) -> None:
             elif inside:
                 tall = max(row.y(s.high.y) for s in shown_stretches(material, row))
                 pen.line([(x, row.bottom), (x, tall)], 1.2, style=(6, 2, 1.5, 2), z=2.0)
-            else:
+            elif not material.cloth:
                 pen.line([(x, low), (x, high)], 0.9, z=2.0)
     # A row that breaks off shows it with a torn-looking, dotted end.
     begin, end = span(material)
@@ -315,6 +386,8 @@ def _box(pen: Pen, x0: float, y0: float, x1: float, y1: float, fill: str, z: flo
 
 
 def _edge(pen: Pen, edge: Edge, row: Row, x0: float, x1: float) -> None:
+    if edge.name == "edge":
+        return
     width = 2.4 if edge.name == "fold" else 0.9
     # Above the pieces: an outline on the fold must not hide it.
     pen.line([(x0, row.y(edge.y)), (x1, row.y(edge.y))], width, z=5.0)
@@ -372,12 +445,21 @@ def _edge_words(pen: Pen, sheet: Sheet, index: int, material: MaterialLayout, jo
         for edge, y in ((stretch.high, row.y(stretch.high.y) + 2.2 * g), (stretch.low, row.bottom - 2.2 * g)):
             word = _edge_word(edge, stretch, material)
             choices = [word + where, word] if edge is stretch.high else [word]
+            beyond = overhang(material)
+            if beyond and edge.name == "selvage":
+                other = width_text(abs(beyond), system)
+                way = "beyond" if beyond > 0 else "short of"
+                choices = [f"selvage; the other layer's lies {other} {way} it", "selvage"]
+            if edge.name == "edge":
+                choices = [f"remnant: {material.cloth}", ""] if edge is stretch.high else [""]
             text = next((t for t in choices if text_width(t, 7 * g) <= x1 - x0), None)
-            if text is not None:
+            if text:
                 pen.level((x0 + x1) / 2, y, text, 7, bold=edge.name == "fold" and text == word)
     left_word = "cut end" if abs(row.start - begin) < 1e-6 else "continued"
     if across is not None and abs(across - row.start) < 0.01:
         left_word = "fold"
+    if material.cloth and left_word == "cut end":
+        left_word = "left end"
     first = shown[0]
     for k, band_index in enumerate(first.bands):
         band = material.bands[band_index]
@@ -389,12 +471,14 @@ def _edge_words(pen: Pen, sheet: Sheet, index: int, material: MaterialLayout, jo
             pen.upright(row.left - 2.2 * g, row.y(sum(band.y) / 2), text, 7)
     last = shown[-1]
     right_word = "end of the lay" if abs(row.end - end) < 1e-6 else "continues below"
+    if material.cloth and right_word == "end of the lay":
+        right_word = ""
     if across is not None and abs(across - begin) < 0.01 and abs(row.end - end) < 1e-6:
         right_word = "cut ends"
     if across is not None and abs(across - row.end) < 0.01:
         right_word = "fold"
     band = material.bands[last.bands[_tallest(material, last)]]
-    if text_width(right_word, 7 * g) <= (band.y[1] - band.y[0]) * row.scale:
+    if right_word and text_width(right_word, 7 * g) <= (band.y[1] - band.y[0]) * row.scale:
         pen.upright(row.right + 2.4 * g, row.y(sum(band.y) / 2), right_word, 7, bold=right_word == "fold")
     ys = {edge.y for edge in inner_edges(material, last)}
     for y, word in inner_words(material):
@@ -421,13 +505,17 @@ def _edge_word(edge: Edge, stretch: Stretch, material: MaterialLayout) -> str:
     return "both selvages" if doubled else "selvage"
 
 
-def _flaw(pen: Pen, shape: Any) -> None:
+def _flaw(pen: Pen, shape: Any, words: Sequence[Label] = ()) -> None:
     from marker.report.marks import hatching
 
-    pen.shape(shape, "#ffffff", 2.5)
+    # Over the print: what is wrong with the cloth matters more.
+    pen.shape(shape, "#ffffff", 3.1)
+    free = shape
+    for label in words:
+        free = free.difference(label.box(0.3))
     for angle in (45.0, -45.0):
-        pen.lines(hatching(shape, 1.1, angle), 0.6, INK, 2.6)
-    pen.line(list(shape.exterior.coords), 0.9, z=2.7)
+        pen.lines(hatching(free, 1.1, angle), 0.6, INK, 3.12)
+    pen.line(list(shape.exterior.coords), 0.9, z=3.14)
 
 
 def _piece(pen: Pen, part: Part) -> None:
@@ -440,6 +528,14 @@ def _piece(pen: Pen, part: Part) -> None:
         pen.line(part.centre_line, 0.6, style=(7, 2, 1.5, 2), z=3.6)
     for notch in part.notches:
         pen.line(notch, 1.3, z=4.1)
+    for level in part.levels:
+        pen.line(level, 0.6, style=LEVEL, z=3.7)
+    for at in part.meets:
+        _meet(pen, at)
+    for n, name in enumerate(part.names):
+        for number, (word, x, y) in enumerate(name.baselines()):
+            gid = f"meet-{part.order}-{part.shape.bounds[0]:.0f}-{n}-{number}"
+            pen.words(x, y, word.text, name.size, angle=name.angle, up="baseline", gid=gid)
     for x, y in part.drills:
         _drill(pen, x, y)
     if part.arrow is not None:
@@ -464,6 +560,12 @@ def _piece(pen: Pen, part: Part) -> None:
                 up="baseline",
                 gid=f"label-{part.order}{share}-{number}",
             )
+
+
+def _meet(pen: Pen, at: tuple[float, float]) -> None:
+    """A place where the print has to meet: a diamond, point upon point with the line through it."""
+    x, y, r = *at, 0.8 * pen.grow
+    pen.area([(x - r, y), (x, y - r), (x + r, y), (x, y + r)], INK, 4.15)
 
 
 def _drill(pen: Pen, x: float, y: float) -> None:
@@ -527,6 +629,22 @@ def _symbol(pen: Pen, entry: KeyEntry, x: float, y: float) -> None:
             pen.line(found[0], 0.8)
             for head in found[1]:
                 pen.area(head, INK, 4.2)
+    elif entry.symbol == "remnant":
+        pen.shape(shapely.box(x, y - 1.2 * g, x + 5 * g, y + 1.2 * g), ONE_LAYER, 3.0)
+        pen.line([(x + 5 * g, y - 1.2 * g), (x + 5 * g, y + 1.2 * g)], 0.9)
+    elif entry.symbol in ("border", "print"):
+        pen.shape(box, ONE_LAYER, 3.0)
+        if entry.symbol == "border":
+            pen.shape(box, PRINT, 3.05, BORDER_SHARE)
+            pen.line([(x, y - 0.8 * g), (x + 8 * g, y - 0.8 * g)], 0.8, PRINT, (4, 1.5), z=3.06)
+            pen.line([(x, y + 0.8 * g), (x + 8 * g, y + 0.8 * g)], 0.8, PRINT, (4, 1.5), z=3.06)
+        else:
+            for left in (1.0, 5.0):
+                bar = shapely.box(x + left * g, y - 1.2 * g, x + (left + 2.0) * g, y + 1.2 * g)
+                pen.shape(bar, PRINT, 3.05, PRINT_SHARE)
+    elif entry.symbol == "level":
+        pen.line(ends, 0.6, style=LEVEL)
+        _meet(pen, (x + 4 * g, y))
     elif entry.symbol == "word":
         pen.level(x, y, "line 1", KEY_SIZE, across="left")
     elif entry.symbol == "centre":
