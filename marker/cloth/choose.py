@@ -205,9 +205,9 @@ def _nothing_fits(
     if fold != "best":
         why = refused.get(fold, "it does not suit this cloth")
         return f"{where}: the spread '{fold}' cannot be used: {why}; try --fold best."
-    if not too_wide:
-        whys = dict.fromkeys(why for name, why in refused.items() if name in ("open", "tubular"))
-        return f"{where}: nothing can be cut: {'; '.join(whys)}; ask less of the match."
+    whole_width = "tubular" if fabric.tube else "open"
+    if whole_width in refused and not any(str(problem) == refused[whole_width] for problem in too_wide):
+        return f"{where}: nothing can be cut: {refused[whole_width]}; ask less of the match."
     least = min(too_wide, key=lambda problem: problem.takes - problem.there_is)
     short = least.takes - least.there_is
     width = fabric.width * (2 if fabric.tube else 1)

@@ -1,0 +1,142 @@
+"""Borders, the bias and the grain tolerance: pieces that do not simply lie along the cloth."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from marker.api import lay
+from marker.check import verify
+from marker.cloth.choose import enter
+from marker.errors import InputError
+from marker.model.fabric import Border
+from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
+
+
+def laid(the_job, **options):
+    answer = lay(the_job, **{"effort": 0.05, "cores": 1, **options})
+    assert verify(answer.layout, the_job) == []
+    return answer.layout.materials[0]
+
+
+def panel(number, length, width, *cuts):
+    """A skirt panel with its top to the right: the hem is its left edge, square to the grain."""
+    part = piece(number, rectangle(length, width), *cuts)
+    return replace(part, hem=((0.0, 0.0), (0.0, width)))
+
+
+@pytest.mark.parametrize("side", ["lower", "upper"])
+def test_hems_lie_on_the_edge_with_the_border_and_the_grain_turns_for_it(side):
+    # 700 mm tall, 400 mm wide panels side by side on 1000 mm of cloth: two of them take 800 mm.
+    border = Border(side, 120.0)
+    answer = laid(job(panel("1", 700, 400, cut(2)), border=border, selvage=10.0), effort=0.3)
+    assert answer.lay == "open"
+    assert answer.length == pytest.approx(800.0, abs=0.5)
+    for placement in answer.placements:
+        ys = [y for _, y in placement.outline]
+        assert (min(ys) if side == "lower" else max(ys)) == pytest.approx(10.0 if side == "lower" else 990.0)
+        assert placement.rotation == (90.0 if side == "lower" else 270.0)
+
+
+def test_left_and_right_both_stand_on_the_border_though_the_cloth_has_a_nap():
+    part = piece("1", wedge(), cut(2, "mirrored"))
+    part = replace(part, hem=((0.0, 0.0), (300.0, 0.0)))
+    answer = laid(job(part, border=Border("lower", 50.0), nap=True))
+    assert {(p.mirrored, p.rotation) for p in answer.placements} == {(False, 0.0), (True, 180.0)}
+
+
+def test_a_slanting_hem_turns_the_piece_by_its_slant():
+    # The lower edge rises by 30 in 300: a turn of -5.71 degrees lays it along the cloth.
+    shape = ((0.0, 0.0), (300.0, 30.0), (300.0, 200.0), (0.0, 200.0))
+    part = replace(piece("1", shape, cut(1)), hem=((0.0, 0.0), (300.0, 30.0)))
+    (placement,) = laid(job(part, border=Border("lower", 50.0))).placements
+    assert placement.rotation == pytest.approx(360.0 - np.degrees(np.arctan(0.1)))
+    assert sorted(y for _, y in placement.outline)[:2] == pytest.approx([0.0, 0.0], abs=1e-6)
+
+
+def test_a_piece_cut_on_the_fold_is_opened_out_on_a_border():
+    half = fold_half("1", 400, 150, cut(1, "on fold"))
+    half = replace(half, hem=((400.0, 0.0), (400.0, 150.0)))
+    answer = laid(job(half, border=Border("lower", 50.0)))
+    (placement,) = answer.placements
+    assert placement.opened and placement.rotation == 270.0
+    assert answer.length == pytest.approx(300.0, abs=0.5)
+
+
+def test_pieces_without_a_hem_lie_anywhere_on_a_bordered_cloth():
+    parts = (panel("1", 300, 400, cut(1)), piece("2", rectangle(200, 150), cut(3)))
+    answer = laid(job(*parts, border=Border("lower", 50.0)))
+    assert {p.rotation % 180.0 for p in answer.placements if p.piece == "2"} == {0.0}
+
+
+def test_hems_along_a_border_refuse_every_fold_with_the_reason():
+    the_job = job(panel("1", 300, 200, cut(2)), border=Border("lower", 50.0))
+    with pytest.raises(InputError, match="hems along a border are cut from open cloth"):
+        enter(the_job, "fabric", "lengthwise fold")
+
+
+def test_a_hem_that_is_not_straight_when_opened_out_is_told():
+    half = fold_half("1", 400, 150, cut(1, "on fold"))
+    slanting = ((0.0, 0.0), (400.0, 0.0), (380.0, 150.0), (0.0, 150.0))
+    half = replace(half, outline=slanting, hem=((400.0, 0.0), (380.0, 150.0)))
+    with pytest.raises(InputError, match="square to the fold"):
+        enter(job(half, border=Border("lower", 50.0)), "fabric", "best")
+
+
+def bias(part):
+    return replace(part, bias=True)
+
+
+@pytest.mark.parametrize("nap", [False, True])
+def test_left_and_right_are_cut_on_opposite_diagonals(nap):
+    answer = laid(job(bias(piece("1", wedge(), cut(2, "mirrored"))), nap=nap), fold="open")
+    ways = {p.mirrored: p.rotation for p in answer.placements}
+    if nap:
+        assert ways == {False: 45.0, True: 315.0}
+    else:
+        assert ways[False] % 180.0 == 45.0 and ways[True] % 180.0 == 135.0
+
+
+def test_strips_without_a_hand_lie_on_opposite_diagonals_when_cut_in_pairs():
+    answer = laid(job(bias(piece("1", rectangle(400, 40), cut(2, "mirrored")))), fold="open")
+    assert {p.rotation % 180.0 for p in answer.placements} == {45.0, 135.0}
+
+
+def test_two_layers_give_a_pair_on_the_bias():
+    answer = laid(job(bias(piece("1", wedge(), cut(2, "mirrored")))), fold="lengthwise fold")
+    (placement,) = answer.placements
+    assert placement.copies == 2 and placement.rotation % 90.0 == 45.0
+
+
+def test_a_square_on_the_bias_takes_its_diagonal():
+    # 300 mm square: its diagonal is 424.26 mm, along and across.
+    answer = laid(job(bias(piece("1", rectangle(300, 300), cut(1))), width=430.0), fold="open")
+    assert answer.length == pytest.approx(300 * 2**0.5, abs=0.5)
+
+
+def test_nothing_is_cut_on_the_fold_and_on_the_bias():
+    with pytest.raises(InputError, match="on the fold and on the bias"):
+        enter(job(bias(fold_half("1", 400, 150, cut(1, "on fold")))), "fabric", "best")
+
+
+def test_the_grain_tolerance_offers_tilts_up_to_it_either_way():
+    entered = enter(job(piece("1", wedge(), cut(1)), grain_tolerance=3.0), "fabric", "open")
+    (laid_kind,) = entered.runners[0].plan.stretches[0].laid
+    tilts = {round((spot.pose.rotation + 90.0) % 180.0 - 90.0, 6) for spot in laid_kind.spots}
+    assert tilts == {-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0}
+
+
+def test_a_tilt_within_the_tolerance_makes_a_long_piece_fit_narrower_cloth():
+    # A parallelogram leaning by 2 degrees is 235 mm across straight and 200 mm with its long edges along.
+    lean = np.tan(np.radians(2.0)) * 1000.0
+    shape = ((0.0, 0.0), (1000.0, lean), (1000.0, 200.0 + lean), (0.0, 200.0))
+    the_job = job(piece("1", shape, cut(1)), width=210.0, grain_tolerance=3.0)
+    (placement,) = laid(the_job, fold="open").placements
+    assert placement.rotation % 180.0 == pytest.approx(178.0)
+    with pytest.raises(InputError, match="Part 1"):
+        laid(job(piece("1", shape, cut(1)), width=210.0), fold="open")
+
+
+def test_a_tube_is_laid_as_it_is_whatever_would_be_shorter():
+    the_job = job(piece("1", rectangle(300, 300), cut(3)), tube=True, width=500.0)
+    assert laid(the_job).lay == "tubular"
