@@ -27,6 +27,8 @@ from marker.nest.problem import Lattice
 
 ROUNDING = 0.002
 """Millimetres of the tolerance left for the lattice that the pieces are placed on."""
+STEEP = 60.0
+"""Degrees from the grain up to which a seam counts as running along it, so that its side tells the hand."""
 SQUARE = 0.05
 """Degrees a fold edge may lean from the grain of a piece that has to match."""
 
@@ -293,6 +295,13 @@ def _ask_one_way(match: Match, pieces: Mapping[str, Sequence[Need]], axis: _Axis
     handed = [(number, need, mark) for number, need, mark in places if not _is_whole(need)]
     whole = [(number, need, mark) for number, need, mark in places if _is_whole(need)]
     leading = (handed or whole)[:1]
+    notes += [
+        f"“{match.name}” is drawn on the same side of {leading[0][1].label} and {need.label}: on an uneven print "
+        "it meets lengthwise between the copies as drawn, which are not sewn together; draw one of the two "
+        "pieces the other way round."
+        for _, need, mark in handed[1:]
+        if _same_side(leading[0][1], leading[0][2], need, mark)
+    ]
     for hand in (False, True):
         points = [
             Point((number, hand), (-1 if hand else 1) * in_frame(need.piece, sewn_at(mark))[1])
@@ -331,6 +340,12 @@ def _facing(leading: tuple[str, Need, Notch], whole: tuple[str, Need, Notch], ha
         # Face down the leading copy's edge is on its other side; the whole piece lies across the seam.
         side = edge.side if hand else -edge.side
     return place if side == drawn_side else 2 * middle - place
+
+
+def _same_side(one: Need, at: Notch, other: Need, mark: Notch) -> bool:
+    """Whether two seams run along the grain and leave their pieces on the same side."""
+    a, b = edge_at(one.piece, at), edge_at(other.piece, mark)
+    return a is not None and b is not None and a.side == b.side and max(abs(a.lean), abs(b.lean)) < STEEP
 
 
 def _hands(need: Need) -> tuple[bool, ...]:

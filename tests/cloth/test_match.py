@@ -325,6 +325,18 @@ def test_on_an_uneven_print_either_hand_runs_on_into_the_whole_piece_on_its_side
     assert (found["2", True].offset + 100_000) % 60_000 == pytest.approx((middle - 150_000) % 60_000)
 
 
+def test_pieces_drawn_for_opposite_sides_of_the_body_are_told_on_an_uneven_print():
+    uneven = replace(CHECK, even_across=False)
+    low = notched(SIDE, side=(200.0, 0.0))
+    alike = notched(piece("3", wedge(), cut(2, "mirrored")), side=(200.0, 0.0))
+    the_job = printed(low, alike, matches=[meet("side", "lengthwise")], design=uneven, nap=True)
+    assert any("not sewn together" in note for note in enter(the_job, "fabric", "best").notes)
+    other = notched(piece("3", rectangle(300, 130), cut(2, "mirrored")), side=(200.0, 130.0))
+    the_job = printed(low, other, matches=[meet("side", "lengthwise")], design=uneven, nap=True)
+    assert enter(the_job, "fabric", "best").notes == ()
+    assert faults(the_job) == []
+
+
 def test_tied_pieces_do_not_tilt_and_others_may():
     the_job = printed(
         *TWO, piece("3", wedge(), cut(1)), matches=[meet("side")], design=ACROSS, grain_tolerance=3.0
