@@ -296,9 +296,9 @@ def _ask_one_way(match: Match, pieces: Mapping[str, Sequence[Need]], axis: _Axis
     whole = [(number, need, mark) for number, need, mark in places if _is_whole(need)]
     leading = (handed or whole)[:1]
     notes += [
-        f"“{match.name}” is drawn on the same side of {leading[0][1].label} and {need.label}: on an uneven print "
-        "it meets lengthwise between the copies as drawn, which are not sewn together; draw one of the two "
-        "pieces the other way round."
+        f"“{match.name}” is drawn on the same side of {leading[0][1].label} and {need.label}: on an uneven "
+        "print it meets lengthwise between the copies as drawn, which are not sewn together; draw one of the "
+        "two pieces the other way round."
         for _, need, mark in handed[1:]
         if _same_side(leading[0][1], leading[0][2], need, mark)
     ]
