@@ -29,4 +29,4 @@ def test_the_apron_wastes_at_most_the_published_most():
 
 def test_the_skirt_wastes_a_little_more_and_why():
     # Six wedges and nothing small to lie between them: the published band is for whole garment ranges.
-    assert 10.0 <= waste("gored-skirt", 0.4, size="M") <= 23.0
+    assert 10.0 <= waste("gored-skirt", 0.4, size="M", matching="none") <= 23.0
