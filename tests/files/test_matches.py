@@ -1,5 +1,6 @@
 """What a pattern asks to match, and the places it names: marks, hems, sewn notches, pieces on the bias."""
 
+import itertools
 import math
 
 import pytest
@@ -13,6 +14,7 @@ from marker.files.pattern import load_pattern
 from marker.model.match import Match
 from marker.model.ring import nearest_on_ring
 from tests.files.samples import PATTERN, changed, write
+from tests.files.test_bad_patterns import ODD
 
 MARKED = (
     # The pocket (here the flap) carries "b", the front has "b" as a mark, and the loop carries "a" too.
@@ -337,3 +339,24 @@ def test_the_whole_piece_lies_on_one_side_of_its_hem(tmp_path_factory, width, le
     assert min(y for _, y in piece.outline) >= -200 - hem_width - 0.05
     assert Polygon(piece.outline).exterior.buffer(0.06).covers(LineString(piece.hem))
     assert piece.hem[0][0] < piece.hem[1][0]
+
+
+def test_odd_values_anywhere_give_a_pattern_or_a_sentence_and_never_a_crash(tmp_path):
+    tables = 'meet = "a"\nlines = "both"\nlevel = "everything"', 'centre = "1"\nat = "b"', 'pair = ["2"]'
+    start = with_matches(more=[('name = "Loop"', 'name = "Loop"\nbias = false')])
+    start = start.replace(
+        "fold = [[0, 0], [0, 600]]", "fold = [[0, 0], [0, 600]]\nhem = [[0, 600], [220, 600]]"
+    )
+    text = start + "".join(f"\n[[match]]\n{table}\n" for table in tables)
+    assert len(load_pattern(write(tmp_path, text)).matches) == 3
+    lines = text.splitlines()
+    refused = 0
+    for (number, line), odd in itertools.product(enumerate(lines), ODD):
+        if line.split(" = ")[0] in ("meet", "lines", "level", "centre", "at", "pair", "bias", "hem", "marks"):
+            odd_text = "\n".join([*lines[:number], f"{line.split(' = ')[0]} = {odd}", *lines[number + 1 :]])
+            try:
+                load_pattern(write(tmp_path, odd_text))
+            except InputError as error:
+                refused += 1
+                assert "\n" not in str(error)
+    assert refused > 110

@@ -3,6 +3,7 @@
 Reference: shapely for areas and distances.
 """
 
+import itertools
 import tomllib
 
 import pytest
@@ -18,6 +19,7 @@ from marker.files.json_schema import fabric_schema
 from marker.model.fabric import Border, Print
 from marker.model.ring import signed_area
 from tests.files.samples import write
+from tests.files.test_bad_patterns import ODD
 
 CLOTH = 'width = "150 cm"\n'
 CHECK = 'print = { kind = "check", along = "90 mm", across = "60 mm" }\n'
@@ -339,3 +341,46 @@ def test_what_is_left_of_a_print_is_the_share_that_did_not_shrink(
     assert found.across == pytest.approx(across * (100 - percent_across) / 100)
     # The same number of repeats lies before the start, on a roll that holds as many repeats as before.
     assert found.start == pytest.approx((found.along, found.across))
+
+
+EVERYTHING = """\
+[fabric.fabric]
+width = "150 cm"
+roll = true
+flaws = [{ along = "1 m", across = "20 cm", radius = "1 cm" }]
+[fabric.fabric.print]
+kind = "check"
+along = "90 mm"
+across = "60 mm"
+start = ["30 mm", "20 mm"]
+even = "along"
+tolerance = "1 mm"
+[[fabric.fabric.remnant]]
+name = "patch"
+outline = "M 0 0 H 500 V 400 H 0 Z"
+holes = ["M 10 10 H 50 V 50 H 10 Z"]
+[[fabric.fabric.remnant]]
+name = "bit"
+length = "90 cm"
+width = "70 cm"
+[fabric.lining]
+width = "150 cm"
+[fabric.lining.border]
+side = "upper"
+width = "120 mm"
+"""
+
+
+def test_odd_values_anywhere_give_a_fabric_or_a_sentence_and_never_a_crash(tmp_path):
+    assert {*load_fabrics(write(tmp_path, EVERYTHING))} == {"fabric", "lining"}
+    lines = EVERYTHING.splitlines()
+    refused = 0
+    for (number, line), odd in itertools.product(enumerate(lines), ODD):
+        if " = " in line:
+            text = "\n".join([*lines[:number], f"{line.split(' = ')[0]} = {odd}", *lines[number + 1 :]])
+            try:
+                load_fabrics(write(tmp_path, text))
+            except InputError as error:
+                refused += 1
+                assert "\n" not in str(error)
+    assert refused > 180
