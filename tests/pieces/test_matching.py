@@ -17,8 +17,8 @@ from marker.files.fabric import load_fabrics
 from marker.files.pattern import load_pattern
 from marker.model.choose import choose
 from marker.model.job import Job
-from marker.model.match import Match
-from tests.pieces.drawn import PIECES, drawn, read
+from marker.model.match import Match, Matching
+from tests.pieces.drawn import PIECES, Drawn, drawn, read
 
 APRON, SKIRT, SMOCK = "market-apron.toml", "gored-skirt.toml", "harbour-smock.toml"
 TOLERANCE = 1.0
@@ -48,7 +48,7 @@ def places(name: str, size: str, called: str) -> list[Place]:
     return found
 
 
-def _is_named(drawing, called: str) -> bool:
+def _is_named(drawing: Drawn, called: str) -> bool:
     return called in {notch["name"] for notch in drawing.raw.get("notches", [])} | {*drawing.marks()}
 
 
@@ -147,8 +147,9 @@ def test_nothing_cut_the_other_way_has_to_match(name: str) -> None:
             assert not tied & {mark.name for mark in (*piece.notches, *piece.marks)}
 
 
-def job(name: str, fabric: str, **asked: str) -> Job:
-    return choose(load_pattern(PIECES / name), fabrics=load_fabrics(PIECES / fabric), **asked)
+def job(name: str, fabric: str, matching: Matching = "main") -> Job:
+    cloths = load_fabrics(PIECES / fabric)
+    return choose(load_pattern(PIECES / name), size="M", fabrics=cloths, matching=matching)
 
 
 def told(found: tuple[Match, ...]) -> set[tuple[str, str, bool, bool]]:
@@ -156,7 +157,7 @@ def told(found: tuple[Match, ...]) -> set[tuple[str, str, bool, bool]]:
 
 
 def test_bars_across_the_smock_ask_for_nothing_along_it() -> None:
-    found = job(SMOCK, "stripe-wide-140.toml", size="M").asked_of("fabric")
+    found = job(SMOCK, "stripe-wide-140.toml").asked_of("fabric")
     assert told(found) == {
         ("meet", "side", True, False),
         ("meet", "armhole front", True, False),
@@ -166,16 +167,16 @@ def test_bars_across_the_smock_ask_for_nothing_along_it() -> None:
 
 
 def test_a_plaid_asks_of_the_skirt_what_its_seams_can_do() -> None:
-    main = job(SKIRT, "plaid-uneven-150.toml", size="M")
+    main = job(SKIRT, "plaid-uneven-150.toml")
     assert main.fabrics["fabric"].nap
     seams = {f"{seam} {at}" for seam in ("front", "side", "back") for at in ("hip", "knee")} | {"zip"}
     across = {("meet", name, True, False) for name in seams}
     middles = {("centre", number, False, True) for number in ("1", "4")}
     assert told(main.asked_of("fabric")) == across | middles
-    everything = job(SKIRT, "plaid-uneven-150.toml", size="M", matching="everything")
+    everything = job(SKIRT, "plaid-uneven-150.toml", matching="everything")
     chevrons = {("meet", name, False, True) for name in ("front hip", "back hip")}
     assert told(everything.asked_of("fabric")) == across | middles | chevrons
-    assert job(SKIRT, "plaid-uneven-150.toml", size="M", matching="none").asked_of("fabric") == ()
+    assert job(SKIRT, "plaid-uneven-150.toml", matching="none").asked_of("fabric") == ()
 
 
 def test_the_skirt_is_for_a_check_as_it_comes_and_the_apron_and_smock_are_plain() -> None:
