@@ -266,6 +266,18 @@ def test_the_fold_lies_on_a_line_of_symmetry_below_the_middle():
     assert faults(on_fold) == []
 
 
+def test_a_tube_matches_if_its_folds_happen_to_lie_on_lines_of_symmetry():
+    # Folds at 0 and 600 of a tube 1200 mm round: bars 60 mm apart from 30 mm are the same about both.
+    lying = printed(
+        SIDE, matches=[pair("2")], design=replace(CHECK, start=(0.0, 30.0)), tube=True, width=600.0
+    )
+    assert [runner.plan.spread.name for runner in enter(lying, "fabric", "best").runners] == ["tubular"]
+    assert faults(lying) == []
+    askew = printed(SIDE, matches=[pair("2")], design=CHECK, tube=True, width=600.0)
+    with pytest.raises(InputError, match="folds do not lie on lines about which the print is the same"):
+        enter(askew, "fabric", "best")
+
+
 def test_lines_along_the_cloth_alone_leave_the_fold_in_the_middle():
     half = notched(HALF, side=(100.0, 150.0))
     side = notched(SIDE, side=(100.0, 0.0))
