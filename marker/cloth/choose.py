@@ -13,10 +13,11 @@ from functools import cached_property
 
 from marker.cloth.borders import goes_along
 from marker.cloth.demand import Need, needs
-from marker.cloth.match import Ties, ties_of
+from marker.cloth.match import ties_of
 from marker.cloth.orient import SCALE
 from marker.cloth.place import cloth_length, material_layout, to_buy, whole_repeats
 from marker.cloth.plan import OffPrint, Plan, TooWide, fold_depths, plans
+from marker.cloth.prints import Ties
 from marker.cloth.spread import NAMES, spreads
 from marker.errors import InputError
 from marker.model.fabric import Fabric

@@ -11,8 +11,8 @@ import numpy as np
 from marker.cloth.borders import edge_of, goes_along, hem_of, hem_pose
 from marker.cloth.demand import Need
 from marker.cloth.flaws import flaws_on
-from marker.cloth.match import Ties
 from marker.cloth.orient import SCALE, Pose, Shape, bias_poses, fold_poses, free_poses, posed, shape, window
+from marker.cloth.prints import Ties
 from marker.cloth.spread import Section, Spread, Strip
 from marker.model.fabric import Fabric
 from marker.model.fold import unfold
