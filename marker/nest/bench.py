@@ -64,6 +64,7 @@ class Bench:
         self.best_loss = 0.0
         self.passes = 0
         self.work = np.zeros(4)
+        self._charged = 0.0
         self.state = np.array([(2 * seed + 1) * 0x9E3779B97F4A7C15 % (1 << 64)], dtype=np.uint64)
         self._order = np.zeros(n, dtype=np.int64)
         self._found = np.zeros((16, 4))
@@ -124,7 +125,9 @@ class Bench:
             and (self.y[:n] <= window[:, 3]).all()
         )
         t = self.tables
-        worst = kernels.deepest_of_all(self.x, self.y, self.poly, n, t.polys, t.pf, t.group, t.span, t.edges)
+        worst = kernels.deepest_of_all(
+            self.x, self.y, self.poly, n, t.polys, t.pf, t.group, t.span, t.edges, self.work
+        )
         return bool(inside) and worst <= DEEP
 
     def solution(self) -> Solution:
@@ -174,7 +177,7 @@ class Bench:
         return float(
             kernels.update_all(
                 self.movable, t.polys, t.cell, t.pf, t.pi, t.first, t.near, t.edges,
-                self.x, self.y, self.poly, self.links, self.overlap, self.weight,
+                self.x, self.y, self.poly, self.links, self.overlap, self.weight, self.work,
             )
         )  # fmt: skip
 
@@ -185,16 +188,18 @@ class Bench:
         self.measure()
         control = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *RESTLESS])
         while True:
-            before = self.work[0]
             status = kernels.separate(
-                self.length, patience, before + CHUNK, control, self._order, self.state, keep, polish,
+                self.length, self.tables.sight, patience, self.work[0] + CHUNK, control,
+                self._order, self.state, keep, polish,
                 t.kind, t.first_variant, t.window, t.variant_poly,
                 t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
                 self.x, self.y, self.poly, self.variant, self.weights,
                 self.links, self.overlap, self.weight, self.best_x, self.best_y, self.best_variant,
                 self._land, self._found, self._near, self._planes, self._at, self.work,
             )  # fmt: skip
-            meter.spend(self.work[0] - before)
+            # What was done since the last time counts too: building, measuring, certifying.
+            meter.spend(self.work[0] - self._charged)
+            self._charged = self.work[0]
             self.best_loss = float(control[2])
             self.passes = int(control[4])
             if status == 1:

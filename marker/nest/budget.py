@@ -33,6 +33,12 @@ class Budget:
         """The seconds or the effort."""
         return float(self.seconds if self.seconds is not None else self.effort or 0.0)
 
+    def share(self, share: float) -> Budget:
+        """A part of this budget."""
+        if self.seconds is not None:
+            return Budget(seconds=self.seconds * share)
+        return Budget(effort=self.amount * share)
+
 
 class Meter:
     """Counts a budget down: one per core and stretch of the search."""

@@ -45,6 +45,12 @@ INSIDE, OUTSIDE = -1, -2
 BLOCK = 8
 """Nodes added in one vector operation; raster rows end with as many nodes far outside."""
 
+ELSEWHERE = 0.2
+"""How often a shape on a long strip looks for a place far away."""
+
+PAIR = 0.003
+"""Work units for looking whether a pair can touch at all."""
+
 ROUNDS = 12
 PLANES = 16
 """Most half-planes in the small linear programme of a step."""
@@ -164,10 +170,11 @@ def deepest(a_x, a_y, b_x, b_y, a_poly, b_poly, polys, pf, group, span, edges):
 
 
 @kernel
-def deepest_of_all(x, y, poly, movable, polys, pf, group, span, edges):
+def deepest_of_all(x, y, poly, movable, polys, pf, group, span, edges, work):
     """The deepest overlap of any pair with a movable partner, lattice units."""
     worst = 0.0
     for i in range(movable):
+        work[0] += PAIR * (x.shape[0] - i)
         for j in range(i + 1, x.shape[0]):
             d = deepest(x[i], y[i], x[j], y[j], poly[i], poly[j], polys, pf, group, span, edges)
             worst = max(worst, d)
@@ -427,7 +434,7 @@ def refine(
     loss = loss_at(
         i, p, x, y, n, near_items, np.inf, polys, cell, pf, pi, first, near, edges, px, py, poly, weights
     )
-    work[0] += 0.15 + 0.06 * n
+    work[0] += 0.15 + 0.06 * n + 0.6 * PAIR * px.shape[0]
     trust = span
     fresh = False
     m = 0
@@ -738,14 +745,26 @@ def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found,
 
 @kernel
 def move(
-    i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell, pf, pi,
-    first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
+    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
 ):
-    """Moves shape i to the place of least weighted overlap that was found."""
+    """Moves shape i to the place of least weighted overlap that was found.
+
+    Where the strip is longer than ``sight``, only a stretch of it is looked at: round about the shape, or
+    now and then somewhere else.
+    """
     count = 0
+    lo = 0.0
+    hi = length
+    if length > sight:
+        middle = px[i]
+        if random_unit(state) < ELSEWHERE:
+            middle = random_unit(state) * length
+        lo = min(max(0.0, middle - 0.5 * sight), length - sight)
+        hi = lo + sight
     for v in range(first_variant[kind[i]], first_variant[kind[i] + 1]):
-        x0 = window[v, 0]
-        x1 = length - window[v, 1]
+        x0 = max(window[v, 0], lo)
+        x1 = min(length - window[v, 1], hi)
         y0 = window[v, 2]
         y1 = window[v, 3]
         if x1 < x0 or y1 < y0:
@@ -866,7 +885,7 @@ def forget(i, movable, links, overlap):
 
 
 @kernel
-def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight):
+def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight, work):
     """All overlaps from scratch, all weights 1; returns the sum of overlaps."""
     links[:, 0] = 0
     total = 0.0
@@ -874,6 +893,7 @@ def update_all(movable, polys, cell, pf, pi, first, near, edges, px, py, poly, l
         total += update_overlaps(
             i, i + 1, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links, overlap, weight
         )
+        work[0] += PAIR * (px.shape[0] - i)
     return total
 
 
@@ -900,7 +920,7 @@ def reweigh(most, growth, worst, decay, links, overlap, weight):
 
 @kernel
 def separate(
-    length, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
+    length, sight, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
     links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
 ):
@@ -961,9 +981,9 @@ def separate(
                 weights[links[i, 1 + m]] = weight[i, m]
             if mine > 0.0:
                 move(
-                    i, length, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch,
-                    cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found,
-                    near_items, planes, work,
+                    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
+                    polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
+                    land, found, near_items, planes, work,
                 )
             for m in range(links[i, 0]):
                 weights[links[i, 1 + m]] = 1.0
@@ -1025,8 +1045,10 @@ def construct(
     """Lays shapes one after the other, each where it ends farthest left; returns the length used.
 
     ``box`` float64[variants, 2] is the size of each variant's box; ``begin`` the right end of all obstacles.
-    Shapes to be laid must start out of reach (x very negative).
+    Shapes to be laid must start out of reach (x very negative). Where a variant found no place, the next of
+    its kind finds none either, so it looks only from there on.
     """
+    full = np.full(window.shape[0], -np.inf)
     end = begin
     length = 0.0
     for m in range(order.shape[0]):
@@ -1049,16 +1071,18 @@ def construct(
                 best_x = x1
                 best_y = y0
                 best_v = v
+            x0 = max(x0, min(full[v], x1))
             size = (int((x1 - x0) / pitch) + 3 + 2 * BLOCK) * (int((y1 - y0) / pitch) + 5)
             land = np.empty(size, dtype=np.float32)
             columns, rows, stride = build_landscape(
                 i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
             )
-            tries = 0
+            work[0] += 0.0006 * stride * (rows + 1)
             for c in range(columns + 1):
                 x = x0 + c * pitch if c < columns else x1
-                if x + window[v, 1] - pitch >= best_end or tries >= 24:
+                if x + window[v, 1] - pitch >= best_end:
                     break
+                full[v] = np.floor(x)
                 low = np.float32(0.35 * pitch)
                 at_row = -1
                 for r in range(rows + 1):
@@ -1068,18 +1092,18 @@ def construct(
                 if at_row < 0:
                     continue
                 y = y0 + at_row * pitch if at_row < rows else y1
-                tries += 1
                 loss = refine(
-                    i, p, np.rint(x), min(y1, np.rint(y)), np.inf, x0, x1, y0, y1, pitch,
+                    i, p, np.rint(x), min(y1, np.rint(y)), np.inf, window[v, 0], x1, y0, y1, pitch,
                     at, near_items, planes, polys, cell, pf, pi, first, near, edges,
                     px, py, poly, weights, work,
                 )
                 if loss > 0.0:
                     continue
                 slide(
-                    i, p, at[0], at[1], x0, x1, y0, y1, pitch, at, near_items, polys, cell, pf, pi, first,
-                    near, edges, px, py, poly, weights,
+                    i, p, at[0], at[1], window[v, 0], x1, y0, y1, pitch, at, near_items, polys, cell, pf, pi,
+                    first, near, edges, px, py, poly, weights,
                 )
+                work[0] += 10.0
                 if at[0] + window[v, 1] < best_end:
                     best_end = at[0] + window[v, 1]
                     best_x = at[0]

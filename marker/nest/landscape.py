@@ -24,6 +24,9 @@ NODES = 5000
 NODES_EACH = 50
 """... but no fewer than this for each shape."""
 
+SIGHT = 5000
+"""Nodes that are looked at for a move where there are more shapes: those of a stretch of the strip."""
+
 SPIKE = 3.0
 """Longest tip, in lattice units, that is taken for rounding."""
 
@@ -40,7 +43,8 @@ class Tables:
     int64[v], box float64[v, 2] (sizes of the boxes), turned int64[3, v] (the variant of
     the same kind that is this one turned by 180°, mirrored across the strip, mirrored along it; -1: none);
     size float64[kinds], largest hull area; obstacles:
-    fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); then the pair tables.
+    fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); sight, the
+    length of strip that a move looks at; then the pair tables.
     """
 
     kind: NDArray[np.int64]
@@ -58,6 +62,7 @@ class Tables:
     polys: int
     pitch: float
     cell: float
+    sight: float
     pf: NDArray[np.float64]
     pi: NDArray[np.int64]
     first: NDArray[np.int64]
@@ -224,6 +229,7 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
         polys=len(shapes.polygons),
         pitch=pitch,
         cell=pitch,
+        sight=math.inf if problem.total <= NODES / NODES_EACH else SIGHT * pitch * pitch / problem.width,
         **pairs,
     )
 

@@ -21,6 +21,7 @@ from marker.nest.budget import Budget, Meter
 from marker.nest.landscape import Tables, make_tables
 from marker.nest.nfp import NoFitPolygons
 from marker.nest.problem import Kind, Problem, Solution, Variant
+from marker.nest.repeat import part, repeated
 from marker.nest.searcher import Best, Searcher
 
 EXPLORING = 0.85
@@ -37,6 +38,9 @@ STARTS, JITTER = 3, 0.3
 
 LEAST_HEAT = 0.03
 """Seconds, or effort, that a line should have for each shape in its first heat."""
+
+PART = 0.6
+"""Share of the budget for the part of a large job that is repeated (``repeat``)."""
 
 LINEAR = 150
 """Up to so many shapes, layouts are also compacted by linear programming."""
@@ -106,6 +110,17 @@ def solve(
         return Searcher(prepared.tables, (seed * 1000 + core) * 1000 + number, shared, bound)
 
     first = new_line(0, 0)
+    at = 0.0
+    if start is None and (repetition := part(prepared.problem)) is not None:
+        small, times = repetition
+        ready = prepare(small, prepared.tables.pitch)
+        unit = solve(ready, Budget(effort=0.0), seed=seed, cores=1)
+        first.bench.take(repeated(prepared.tables, unit, times))
+        first.record()
+        at = PART
+        if not stopped():
+            unit = solve(ready, budget.share(PART), seed=seed, cores=cores, stop=stopped)
+        start = repeated(prepared.tables, unit, times)
     if start is not None:
         first.bench.take(start)
         if first.record():
@@ -165,12 +180,13 @@ def solve(
         squeezing = 1.5 * (time.monotonic() - at)
         meet()
 
-    at = 0.0
+    spent = at
     for share in HEATS:
         if share == HEATS[-1]:
             meet()
-        _side_by_side([partial(heat, team, at, EXPLORING * share) for team in teams], halt)
-        at = EXPLORING * share
+        until = spent + (EXPLORING - spent) * share
+        _side_by_side([partial(heat, team, at, until) for team in teams], halt)
+        at = until
     meet()
     squeeze()
     end = max(at, 1.0 - (squeezing / budget.seconds if budget.seconds else 0.0))

@@ -34,6 +34,9 @@ LAST_STEP = 0.002
 """Shares of the length that exploring takes off at a time: at first, when going on from a given layout, and
 after failures at least."""
 
+LOCAL = 100
+"""Steps are shares of the length of so many shapes at most: a slice is cut out in one place."""
+
 FINE_STEP = 0.0008
 FINEST_STEP = 0.00004
 """The same for compressing, at the beginning and at the end."""
@@ -195,6 +198,7 @@ class Searcher:
 
     def _target(self, step: float) -> int:
         assert self.best is not None
+        step *= min(1.0, LOCAL / max(1, self.bench.movable))
         return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
 
     def compress(self, meter: Meter) -> None:

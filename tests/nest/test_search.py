@@ -250,3 +250,14 @@ def test_published_instances(name: str, effort: float, floor: float, ceiling: fl
     assert_valid(problem, solution)
     density = 100.0 * problem.area / (problem.width * solution.length)
     assert floor <= density <= ceiling + 1e-6
+
+
+def test_small_shapes_are_built_into_holes_however_many_there_are() -> None:
+    # Notched bars leave a hole each; hundreds of small squares belong there, not behind everything.
+    bar = np.array(
+        [(0, 0), (10_000, 0), (10_000, 3000), (4000, 3000), (4000, 7000), (10_000, 7000), (10_000, 10_000),
+         (0, 10_000)], dtype=np.int64)  # fmt: skip
+    problem = Problem((kind(bar, 10_000, 101, turns=False), kind(rectangle(1990, 1990), 10_000, 601)), 10_000)
+    first = solve(problem, Budget(effort=0.0), cores=1)
+    assert_valid(problem, first)
+    assert first.length < 105 * 10_000
