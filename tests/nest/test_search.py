@@ -13,9 +13,11 @@ from shapely import STRtree
 from shapely.geometry import Polygon
 
 from benchmarks.instance import load, to_task
+from marker.nest.bench import Bench
 from marker.nest.budget import Budget
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
 from marker.nest.search import NoRoom, prepare, solve
+from marker.nest.start import build
 
 from .polygons import Points, rectangle
 
@@ -252,12 +254,10 @@ def test_published_instances(name: str, effort: float, floor: float, ceiling: fl
     assert floor <= density <= ceiling + 1e-6
 
 
-def test_small_shapes_are_built_into_holes_however_many_there_are() -> None:
-    # Notched bars leave a hole each; hundreds of small squares belong there, not behind everything.
-    bar = np.array(
-        [(0, 0), (10_000, 0), (10_000, 3000), (4000, 3000), (4000, 7000), (10_000, 7000), (10_000, 10_000),
-         (0, 10_000)], dtype=np.int64)  # fmt: skip
-    problem = Problem((kind(bar, 10_000, 101, turns=False), kind(rectangle(1990, 1990), 10_000, 601)), 10_000)
-    first = solve(problem, Budget(effort=0.0), cores=1)
-    assert_valid(problem, first)
-    assert first.length < 105 * 10_000
+def test_first_layouts_fill_their_holes_with_small_shapes() -> None:
+    # 99 shapes, many of them small: places that only seem free must not use up the search for a hole.
+    problem = to_task(load("shirts")).problem
+    bench = Bench(prepare(problem).tables, 1)
+    rng = np.random.default_rng(1)
+    lengths = [build(bench, rng, 0.3).length for _ in range(8)]
+    assert problem.area / (problem.width * np.mean(lengths)) > 0.75
