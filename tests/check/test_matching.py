@@ -129,6 +129,9 @@ def test_the_one_that_misses_is_named_and_not_those_that_agree() -> None:
     laid = (place(many, (0, 0)), place(many, (0, 100)), place(many, (6, 200)), place(BACK, (80, 300)))
     fault = only(*matched((many, BACK), laid, meet("hip"), length=300))
     assert fault.piece == "1" and "250 mm across" in fault.message and "by 6.00 mm" in fault.message
+    laid = (place(many, (6, 0)), place(many, (0, 100)), place(many, (0, 200)), place(BACK, (80, 300)))
+    fault = only(*matched((many, BACK), laid, meet("hip"), length=300))
+    assert "Front (middle at 106 mm along, 50 mm across) miss each other" in fault.message
 
 
 def test_pieces_that_each_miss_a_third_by_less_than_the_tolerance_and_each_other_by_more() -> None:
@@ -313,6 +316,8 @@ def test_fold_off_the_line() -> None:
     )
     # The layers of a cloth folded 0.4 mm off miss each other by less than the tolerance.
     assert verify(*folded(470.4)) == []
+    first, second = messages(folded(470.7))
+    assert "lies 0.70 mm off" in first and "1.40 mm apart across" in second
 
 
 def test_fold_in_the_middle_of_a_print_that_is_not_symmetrical_there() -> None:
@@ -383,6 +388,9 @@ def test_a_whole_piece_opened_out_has_its_centre_on_a_middle() -> None:
     assert verify(layout, job) == []
     found = [fault.message for fault in verify(with_moved(layout, 2, 0, 2), job)]
     assert any("its centre line 2.00 mm across the cloth off the middle" in message for message in found)
+    # Where only the lines across it match it may lie anywhere across.
+    crosswise = replace(job, matches=(meet("hip", True, False),))
+    assert verify(with_moved(layout, 2, 0, 2), crosswise) == []
     # Between two bars its sides agree with each other and with nothing that should be there.
     between = [fault.message for fault in verify(with_moved(layout, 2, 0, -30), job)]
     assert any("its centre line 30.00 mm across the cloth off" in message for message in between)
@@ -395,6 +403,18 @@ def test_an_opened_piece_without_the_notch_of_its_other_half() -> None:
     assert "lacks its notch “hip”" in only(layout, job).message
     whole = with_placement(layout, 0, notches=both_halves(laid[0], 200.0).notches)
     assert verify(whole, job) == []
+
+
+def test_a_centre_line_that_leans_from_the_grain() -> None:
+    """Half a degree over 300 mm: with the grain along the cloth the ends of the fold are 1.3 mm off."""
+    way = math.radians(0.5)
+    grain = ((0.0, 0.0), (100 * math.cos(way), 100 * math.sin(way)))
+    back = half_piece(number="2", grain=grain, notches=(Notch("hip", (70.0, 100.0)),))
+    opened = place(back, (0, 100), ring=WHOLE, opened=True)
+    middle = (min(y for _, y in opened.outline) + max(y for _, y in opened.outline)) / 2
+    layout, job = matched(back, (opened,), Match("pair", "2", False, True), length=400)
+    fault = only(with_moved(layout, 0, 0, 200 - middle), job)
+    assert "has its centre line 1.31 mm across the cloth off" in fault.message
 
 
 def test_a_whole_piece_on_the_fold_has_the_fold_on_a_middle() -> None:
@@ -437,6 +457,11 @@ def test_a_piece_with_notches_on_one_side_has_a_hand_where_the_print_must_match(
     assert only(*made).message == message
     plain = replace(made[1], matching="none")
     assert verify(changed(made[0], matched="none"), plain) == []
+    # As have those with another seam on the other side.
+    seams = (Notch("hip", (100.0, 10.0)), Notch("side", (100.0, 90.0)))
+    gore = piece(GORE, 2, "mirrored", notches=seams)
+    laid = (place(gore, (0, 100)), place(gore, (0, 220)))
+    assert only(*matched(gore, laid, meet("hip", False, True), length=200)).message == message
     # Notches at 110 and, face down, at 410: both half-way between two bars.
     laid = (place(gore, (0, 100)), place(gore, (0, 320), mirrored=True))
     layout, job = matched(gore, laid, meet("hip", False, True), length=200)
