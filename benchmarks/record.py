@@ -7,7 +7,7 @@ import json
 import platform
 import statistics
 import subprocess
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -102,8 +102,18 @@ def _commit() -> str:
 
 def to_json(runs: list[Run], options: dict[str, Any]) -> str:
     """The dated file: circumstances, options and every run with its convergence."""
-    data = {**circumstances(), "options": options, "runs": [asdict(run) for run in runs]}
-    return json.dumps(data, indent=1) + "\n"
+    lines = [json.dumps(asdict(replace(run, progress=_thinned(run.progress)))) for run in runs]
+    head = json.dumps({**circumstances(), "options": options}, indent=1)
+    return head.removesuffix("\n}") + ',\n "runs": [\n' + ",\n".join(lines) + "\n ]\n}\n"
+
+
+def _thinned(progress: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """The last point and those that are at least a hundredth of a percent above the one before."""
+    kept: list[tuple[float, float]] = []
+    for k, (seconds, density) in enumerate(progress):
+        if not kept or density >= kept[-1][1] + 0.01 or k == len(progress) - 1:
+            kept.append((round(seconds, 3), round(density, 4)))
+    return tuple(kept)
 
 
 def convergence(runs: list[Run], path: Path) -> None:

@@ -106,7 +106,7 @@ def main(
             remark = f"  {run.remark}" if run.remark else ""
             click.echo(f"{name} seed {each}: {run.density:.2f} % in {run.seconds:.1f} s{remark}", err=True)
             if out is not None:
-                target = out if one_file else out / f"{name}-seed{each}.json"
+                target = out if one_file else out / "layouts" / f"{name}-seed{each}.json"
                 target.parent.mkdir(parents=True, exist_ok=True)
                 write_layout(layout, target)
     click.echo(table(runs))
@@ -122,8 +122,9 @@ def main(
             click.echo(f"{run.name} seed {run.seed}: {run.remark}")
     if out is not None and not one_file:
         options = {"seconds": budget.seconds, "effort": effort, "cores": cores, "tolerance": TOLERANCE}
-        write_text(out / f"results-{about['date']}.json", to_json(runs, options))
-        convergence(runs, out / f"convergence-{about['date']}.png")
+        name = f"{about['date']}-{limit.replace(' ', '')}"
+        write_text(out / f"{name}.json", to_json(runs, options))
+        convergence(runs, out / f"{name}.png")
     if any(run.remark.startswith("INVALID") for run in runs):
         sys.exit(3)
 

@@ -18,6 +18,8 @@ from benchmarks import published
 from benchmarks.instance import FOLDER, GARMENTS, Task, load, names, to_task
 from benchmarks.layout import TOLERANCE, faults, second_opinion, to_layout
 from benchmarks.strip_packing import main
+from benchmarks.table import main as tables
+from benchmarks.table import newest
 from marker.files.layout_file import write_layout
 from marker.nest.budget import Budget
 from marker.nest.problem import Placing, Solution
@@ -152,18 +154,22 @@ def test_several_searches_leave_layouts_a_dated_file_and_a_plot(tmp_path: Path) 
         str(tmp_path / "runs"),
     ]
     assert CliRunner().invoke(main, arguments).exit_code == 0
-    assert sorted(path.suffix for path in (tmp_path / "runs").iterdir()) == [
-        ".json",
-        ".json",
-        ".json",
-        ".png",
-    ]
-    (dated,) = (tmp_path / "runs").glob("results-*.json")
+    found = sorted(path.suffix for path in (tmp_path / "runs").iterdir())
+    assert found == ["", ".json", ".png"]
+    assert len(list((tmp_path / "runs" / "layouts").glob("dighe2-seed[12].json"))) == 2
+    (dated,) = (tmp_path / "runs").glob("????-??-??-effort0.05.json")
     data = json.loads(dated.read_text())
     assert {"date", "processor", "packages", "commit", "options", "runs"} <= set(data)
     assert [run["seed"] for run in data["runs"]] == [1, 2]
     for run in data["runs"]:
-        assert run["progress"][-1][1] <= run["density"] + 1e-9
+        assert run["progress"][-1][1] == pytest.approx(run["density"], abs=1e-3)
+    printed = CliRunner().invoke(tables, [str(dated)]).stdout
+    mean = sum(run["density"] for run in data["runs"]) / 2
+    assert f"| {mean:.2f} |" in printed and data["commit"] in printed and "100.00" in printed
+    assert newest(tmp_path / "runs") == [dated]
+    older = dated.with_name("2020-01-01-effort0.05.json")
+    older.write_text(dated.read_text())
+    assert newest(tmp_path / "runs") == [dated]
 
 
 def in_a_row(task: Task) -> Solution:
