@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import queue
 import threading
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -40,29 +41,35 @@ def on_cluster(
             "start one, or check the address, which looks like tcp://10.0.0.5:8786."
         ) from None
     with client:
-        if not client.scheduler_info(n_workers=-1)["workers"]:
+        if not client.ncores():
             raise InputError(f"--cluster {address}: the scheduler has no workers; start some there.")
-        yield from _collect(client, tasks, stopped)
+        yield from _collect(client, address, tasks, stopped)
 
 
-def _collect(client: Any, tasks: Sequence[Task], stopped: threading.Event) -> Iterator[tuple[Task, Outcome]]:
-    from distributed import wait
-
-    running = {
+def _collect(
+    client: Any, address: str, tasks: Sequence[Task], stopped: threading.Event
+) -> Iterator[tuple[Task, Outcome]]:
+    done: queue.SimpleQueue[Any] = queue.SimpleQueue()
+    running = {}
+    for one in tasks:
         # The name of a layout there is its content, so that two tables at once share the work.
-        client.submit(solve, one, key=f"marker-{one.key}", retries=1): one
-        for one in tasks
-    }
+        future = client.submit(solve, one, key=f"marker-{one.key}", retries=1)
+        running[future] = one
+        future.add_done_callback(done.put)
     while running and not stopped.is_set():
         try:
-            done = wait(list(running), timeout=LISTENING, return_when="FIRST_COMPLETED").done
-        except TimeoutError:
+            future = done.get(timeout=LISTENING)
+        except queue.Empty:
+            if client.status == "closed":
+                raise InputError(
+                    f"--cluster {address}: the scheduler went away; what was solved is kept, "
+                    "so the same command goes on from there."
+                ) from None
             continue
-        for future in done:
-            one = running.pop(future)
-            outcome = _result(future)
-            if outcome is not None:
-                yield one, outcome
+        one = running.pop(future)
+        outcome = _result(future)
+        if outcome is not None:
+            yield one, outcome
     client.cancel(list(running))
 
 

@@ -20,16 +20,16 @@ from marker.tables.task import Search, Task, task
 Laid = Literal["plain", "nap"]
 LAID: tuple[Laid, ...] = ("plain", "nap")
 
-LETTERS = {
-    "lengthwise fold": "F",
-    "selvages to the middle": "M",
-    "partial fold": "P",
-    "crosswise fold": "C",
-    "mixed": "X",
-    "tubular": "T",
-    "open": "O",
+SHORT = {
+    "lengthwise fold": "folded",
+    "selvages to the middle": "to middle",
+    "partial fold": "part-folded",
+    "crosswise fold": "crosswise",
+    "mixed": "mixed",
+    "tubular": "tube",
+    "open": "open",
 }
-"""How a cell tells the spread; the key below the table says what each letter means."""
+"""How a cell tells the spread; the lines below the table say more."""
 
 ONE_WAY = "The print of this cloth runs one way, so it cannot be laid plain."
 
@@ -175,7 +175,7 @@ def _grid(table: Yardage, material: str) -> Grid:
     used = {
         cloth.lay.partition(":")[0] for cell in cells for cloth in cell.outcome.cloths if cell.outcome.solved
     }
-    key = [f"{letter}  {name}: {spread_in_words(name)}." for name, letter in LETTERS.items() if name in used]
+    key = [f"{capital(word)}: {spread_in_words(name)}." for name, word in SHORT.items() if name in used]
     if any(cell.entry.task and cell.entry.task.job.asked_of(material) for cell in cells):
         key.append(f"The print is matched: {_matched_words(table.matching)}.")
     names = dict.fromkeys(cell.entry.fabric.name for cell in cells)
@@ -195,8 +195,9 @@ def _cell_text(cell: Cell, notes: Footnotes) -> str:
     outcome = cell.outcome
     if not outcome.solved:
         return f"{NOTHING} {notes.mark(outcome.why)}"
-    letters = dict.fromkeys(LETTERS.get(cloth.lay.partition(":")[0], "?") for cloth in outcome.cloths)
-    return f"{bought(outcome.buy, cell.entry.fabric.system)} {'+'.join(letters)}"
+    spreads = [cloth.lay.partition(":")[0] for cloth in outcome.cloths]
+    words = dict.fromkeys(SHORT.get(name, name) for name in spreads)
+    return f"{bought(outcome.buy, cell.entry.fabric.system)} {' and '.join(words)}"
 
 
 def endings(table: Yardage) -> list[str]:

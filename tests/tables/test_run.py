@@ -1,0 +1,104 @@
+"""What is known is not solved again; processes and a cluster give what one process gives."""
+
+import importlib.util
+import sys
+from dataclasses import replace
+
+import pytest
+
+from marker.errors import InputError
+from marker.tables import processes
+from marker.tables.cache import Cache
+from marker.tables.run import STOPPED, Watcher, Where, outcomes
+from marker.tables.solve import solve
+from marker.tables.task import Search, Task, task
+
+SEARCH = Search(effort=0.01)
+
+
+@pytest.fixture
+def tasks(pennants):
+    return [
+        task(pennants.job(size=size), material, "open", SEARCH)
+        for size in ("S", "L")
+        for material in ("fabric", "stiffening")
+    ]
+
+
+@pytest.fixture
+def counted(monkeypatch):
+    calls: list[Task] = []
+
+    def counting(one, stop=lambda: False):
+        calls.append(one)
+        return solve(one, stop)
+
+    monkeypatch.setattr(processes, "solve", counting)
+    return calls
+
+
+def told(found):
+    return {key: (outcome.buy, round(outcome.used, 4), outcome.lay) for key, outcome in found.items()}
+
+
+def test_a_run_that_is_repeated_solves_nothing_again(tasks, tmp_path, counted):
+    cache = Cache(tmp_path / "kept")
+    first = outcomes(tasks, Where(), cache)
+    # Four tasks, but both sizes cut the same band.
+    assert len(counted) == 3 and len(first) == 3
+    again = outcomes(tasks, Where(), cache)
+    assert len(counted) == 3
+    assert told(again) == told(first)
+    outcomes(tasks, Where(), Cache(tmp_path / "kept", fresh=True))
+    assert len(counted) == 6
+
+
+def test_a_run_that_was_stopped_goes_on_where_it_was(tasks, tmp_path, counted):
+    cache, watcher = Cache(tmp_path / "kept"), Watcher()
+    watcher.one_done = watcher.stopped.set
+    found = outcomes(tasks, Where(), cache, watcher)
+    assert sorted(outcome.why for outcome in found.values()) == ["", STOPPED, STOPPED]
+    before = len(counted)
+    assert all(outcome.solved for outcome in outcomes(tasks, Where(), cache).values())
+    assert len({one.key for one in counted[before:]}) == 2
+
+
+def test_what_cannot_be_cut_is_told_and_the_rest_is_solved(pennants):
+    fits = task(pennants.job(size="S"), "fabric", "open", SEARCH)
+    wide = task(pennants.job(size="S", widths={"fabric": 300.0}), "fabric", "open", SEARCH)
+    found = outcomes([wide, fits], Where(), None)
+    assert found[fits.key].solved
+    assert "Pennant" in found[wide.key].why and not found[wide.key].cloths
+
+
+def test_two_processes_give_what_one_gives(tasks):
+    assert told(outcomes(tasks, Where(cores=2), None)) == told(outcomes(tasks, Where(), None))
+
+
+def test_other_code_at_the_far_end_is_refused(tasks):
+    with pytest.raises(InputError, match="another version"):
+        solve(replace(tasks[0], engine="older"))
+
+
+@pytest.mark.skipif(importlib.util.find_spec("distributed") is None, reason="needs the extra: cluster")
+def test_a_cluster_of_two_gives_what_one_process_gives(tasks):
+    from distributed import LocalCluster
+
+    with LocalCluster(n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None) as cluster:
+        found = outcomes(tasks, Where(cluster=cluster.scheduler_address), None)
+    assert told(found) == told(outcomes(tasks, Where(), None))
+
+
+@pytest.mark.skipif(importlib.util.find_spec("distributed") is None, reason="needs the extra: cluster")
+def test_an_address_where_nobody_answers_is_bad_input(tasks, monkeypatch):
+    from marker.tables import cluster
+
+    monkeypatch.setattr(cluster, "PATIENCE", 1)
+    with pytest.raises(InputError, match="no scheduler answers"):
+        outcomes(tasks, Where(cluster="tcp://127.0.0.1:9"), None)
+
+
+def test_a_missing_extra_is_told(tasks, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(InputError, match=r"boathouse-marker\[cluster\]"):
+        outcomes(tasks, Where(cluster="tcp://127.0.0.1:9"), None)
