@@ -20,7 +20,7 @@ from marker.model.layout import Layout, MaterialLayout, Missing
 from marker.model.match import Matching
 
 DEFAULT_SECONDS = 20.0
-Picture = Literal["png", "svg", "pdf", "table"]
+Picture = Literal["png", "svg", "pdf", "table", "seams"]
 PaperName = Literal["a4", "letter", "a0", "roll"]
 
 
@@ -212,7 +212,8 @@ def save(
 ) -> Saved:
     """Write layout.json, report.txt, cutting charts and what else is asked for into ``folder``.
 
-    ``pictures``: each material drawn to scale, and "table": one page for the cutting table. ``papers``:
+    ``pictures``: each material drawn to scale, "table": one page for the cutting table, and "seams": the
+    matched seams of a cloth with a print. ``papers``:
     each material in true size on that paper. ``drawings``: each material in true size for other programs.
     All files are made before the first is put in its place; raises InputError if the folder cannot be
     written, leaving what was there.
@@ -234,7 +235,12 @@ def save(
         stem = "".join(c if c.isalnum() else "-" for c in words)
         files[folder / f"{stem}-cutting-chart.csv"] = chart_csv(laid, answer.job).encode()
         for kind in pictures:
-            if kind != "table":
+            if kind == "seams":
+                from marker.report.seams import joins, seams_bytes
+
+                if joins(laid, answer.job):
+                    files[folder / f"{stem}-seams.png"] = seams_bytes(laid, answer.job, "png")
+            elif kind != "table":
                 from marker.report.picture import picture_bytes
 
                 files[folder / f"{stem}.{kind}"] = picture_bytes(laid, answer.job, kind)

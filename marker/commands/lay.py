@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 STARTED = time.monotonic()
-PICTURES = ("png", "svg", "pdf", "table")
+PICTURES = ("png", "svg", "pdf", "table", "seams")
 PAPERS = ("a4", "letter", "a0", "roll")
 DRAWINGS = ("svg", "dxf")
 MATCHING = ("none", "main", "everything")
@@ -61,7 +61,8 @@ NOT_ALL = 3
     "--pictures",
     default="png,svg,pdf",
     show_default=True,
-    help="Kinds of pictures, or none; table is one printed page for the cutting table.",
+    help="Kinds of pictures, or none; table is one printed page for the cutting table, seams shows how a "
+    "print meets.",
 )
 @click.option(
     "--paper",
