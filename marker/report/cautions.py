@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from marker.model.job import Job
 from marker.model.layout import Layout
+from marker.report.matching import asked, one_repeat_more
+from marker.report.measure import length
 
 
 def cautions(layout: Layout, job: Job) -> list[str]:
@@ -21,9 +23,17 @@ def cautions(layout: Layout, job: Job) -> list[str]:
         "if yours shrinks more, you need more."
     )
     found.append("Check the print scale of the paper pieces with a ruler before you cut anything.")
-    found.append(
-        "Buy it in one go and not too short: another dye lot may not match, and crooked cut ends cost length."
-    )
+    if any(not m.cloth for m in layout.materials):
+        found.append(
+            "Buy it in one go and not too short: another dye lot may not match, and crooked cut ends cost "
+            "length."
+        )
+    if any(m.cloth for m in layout.materials):
+        found.append(
+            "Lay every paper piece on a remnant before you cut the first: the layout holds for the outline "
+            "and the grain as measured."
+        )
+    found += _printed(layout, job)
     layered = any(b.layers > 1 for m in layout.materials for b in m.bands)
     found.append(
         "Blades: cut away from your body and your other hand, guard a rotary blade when you put it down"
@@ -34,4 +44,29 @@ def cautions(layout: Layout, job: Job) -> list[str]:
             "Fusing: the iron and fresh-fused cloth are hot; try heat, time and steam on a scrap first."
         )
     found.append("The maker's instructions and local rules govern.")
+    return found
+
+
+def _printed(layout: Layout, job: Job) -> list[str]:
+    """What a print adds; once for the job, the largest repeat counting."""
+    matched = [m for m in layout.materials if asked(m, job)]
+    if not matched:
+        return []
+    found = [
+        "Measure the repeat on the washed cloth over several repeats: it often differs from the label, and "
+        "a layout made for another repeat does not match."
+    ]
+    more = {
+        m.material: (one_repeat_more(m, job), job.fabrics[m.material].system)
+        for m in matched
+        if one_repeat_more(m, job)
+    }
+    for material, (repeat, system) in more.items():
+        whose = f" of {material}" if len(layout.materials) > 1 else ""
+        found.append(
+            f"The shop's cut may begin anywhere in the repeat: buy one repeat ({length(repeat, system)}) "
+            f"more{whose} than is said here, or have it cut at the place told."
+        )
+    if any(band.layers > 1 for m in matched for band in m.bands):
+        found.append("Pin the lines of the print together through both layers before you lay the paper on.")
     return found

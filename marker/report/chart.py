@@ -11,6 +11,8 @@ from typing import Any, Literal
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
+from marker.report.design import start_words
+from marker.report.flat import asked
 from marker.report.ground import Edge, EdgeName, edges, fold_across, span, stretches
 from marker.report.measure import position, position_unit, position_word
 
@@ -162,6 +164,9 @@ def grain_text(row: ChartRow, fabric: Fabric) -> str:
     tail, head = position(row.grain_tail, fabric.system), position(row.grain_head, fabric.system)
     if fabric.grain == "any":
         return f"{tail} to {head}"
+    for angle, words in ((45.0, "on the bias"), (90.0, "straight across")):
+        if abs(row.off_grain - angle) < 0.05:
+            return f"{tail} to {head}, {words}"
     return f"{tail} to {head}, {row.off_grain:.1f}° off"
 
 
@@ -187,6 +192,17 @@ def chart_notes(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
         notes.append(("near, far", f"seen with the {begin} at your left hand, near is the edge before you."))
     if any(row.face == "down" for row in rows):
         notes.append(("down", "turn the paper piece over, its printed side to the cloth."))
+    if material.cloth:
+        notes.append(("edge", "the line along the grain that touches the remnant there from outside."))
+        notes.append(("cut end", "the line square to it that touches the remnant's left end."))
+    if fabric.print is not None and asked(material, job):
+        start = start_words(fabric.print, fabric.system, bool(material.cloth))
+        notes.append(
+            (
+                "print",
+                f"the distances hold for the {start}; if yours begins elsewhere, move all pieces alike.",
+            )
+        )
     if any(row.opened for row in rows):
         notes.append(("opened out", "whole, in one layer; turn half a paper piece over at its fold edge."))
     return notes

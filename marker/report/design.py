@@ -141,7 +141,7 @@ def start_words(design: Print, system: System, remnant: bool = False) -> str:
         parts.append(f"{width_text(design.start[0] % design.along, system)} from the {end}")
     if design.across is not None:
         parts.append(f"{width_text(design.start[1] % design.across, system)} from the {edge}")
-    return f"first {what} {', '.join(parts)}"
+    return f"middle of the first {what} {', '.join(parts)}"
 
 
 def even_words(design: Print) -> str:

@@ -34,10 +34,16 @@ def money(amount: float, currency: str) -> str:
     return f"{amount:.2f} {currency}".strip()
 
 
+def to_buy(layout: Layout) -> list[MaterialLayout]:
+    """What of a layout lies on cloth that has to be bought."""
+    return [material for material in layout.materials if not material.cloth]
+
+
 def shopping_list(layout: Layout, job: Job) -> list[Item]:
-    """Materials in the layout's order, then the notions of all garments together."""
+    """Materials to buy in the layout's order (no remnants: they are in hand), then the notions of all
+    garments together."""
     items = []
-    for material in layout.materials:
+    for material in to_buy(layout):
         fabric = job.fabrics[material.material]
         items.append(
             Item(
@@ -57,6 +63,8 @@ def shopping_table(layout: Layout, job: Job, width: int) -> Any:
     from marker.report.console import table
 
     items = shopping_list(layout, job)
+    if not items:
+        return "Nothing is bought: the cloth is in hand."
     priced = [item for item in items if item.cost is not None]
     rows = [(item.amount, item.what, item.detail) for item in items]
     if not priced:
@@ -73,5 +81,6 @@ def shopping_table(layout: Layout, job: Job, width: int) -> Any:
         for currency, costs in by_currency.items()
         if len(costs) > 1
     ]
-    with_cost[len(layout.materials) : len(layout.materials)] = sums
+    bought = len(to_buy(layout))
+    with_cost[bought:bought] = sums
     return table(("Amount", "What", "Which", "Cost"), with_cost, right=(0, 3), width=width)

@@ -9,25 +9,35 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
+from marker.report.cloths import cloth_title, missing_words
 from marker.report.console import NARROWEST, capital, escape, facts, screen_width, size_words, table, to_text
-from marker.report.ground import spread_in_words
+from marker.report.ground import spread_of
+from marker.report.matching import match_rows
 from marker.report.measure import at_least, bought, length, step_text, width_text
 from marker.report.pieces import piece_counts
 from marker.report.shopping import cost, money, shopping_table
 
 
-def render(layout: Layout, job: Job, *, width: int | None = None, color: bool = False) -> str:
+def render(
+    layout: Layout,
+    job: Job,
+    *,
+    width: int | None = None,
+    color: bool = False,
+    baseline: Layout | None = None,
+) -> str:
     """The report, ``width`` columns wide (``None``: the terminal's), with terminal colours if asked.
 
-    Every material of ``layout`` needs its fabric in ``job.fabrics``.
+    Every material of ``layout`` needs its fabric in ``job.fabrics``. ``baseline``: the same job laid as if
+    the cloth had neither nap nor print; what the direction costs is told only against one.
     """
     wide = max(width or screen_width(), NARROWEST)
     parts: list[Any] = [_heading(layout, job), "", *_answers(layout, job)]
     for material in layout.materials:
-        parts += ["", _rule(capital(material.material)), "", *_material(material, job, wide)]
+        parts += ["", _rule(capital(cloth_title(material))), "", *_material(material, job, wide, baseline)]
     parts += ["", _rule("Pieces"), "", *_pieces(layout, job, wide)]
     for material in layout.materials:
-        parts += ["", _rule(f"Cutting chart: {material.material}"), ""]
+        parts += ["", _rule(f"Cutting chart: {cloth_title(material)}"), ""]
         parts += [chart_table(material, job, wide), "", facts(chart_notes(material, job))]
     parts += ["", _rule("Shopping list"), "", shopping_table(layout, job, wide)]
     parts += ["", _rule("Before you cut"), "", facts(("•", escape(line)) for line in cautions(layout, job))]
@@ -76,41 +86,123 @@ def _answers(layout: Layout, job: Job) -> list[Any]:
     rows = []
     for material in layout.materials:
         fabric = job.fabrics[material.material]
-        wide = width_text(fabric.width, fabric.system)
-        rows.append(
-            (
-                f"{capital(material.material)}:",
+        if material.cloth:
+            text = f'cut from the remnant [bold green]"{escape(material.cloth)}"[/bold green], in hand'
+        else:
+            wide = width_text(fabric.width, fabric.system)
+            text = (
                 f"[bold green]buy {escape(material.buy_text)}[/bold green] of "
-                f"{escape(fabric.name)}, {wide} wide",
+                f"{escape(fabric.name)}, {wide} wide"
             )
-        )
+        rows.append((f"{capital(material.material)}:", text))
+        if material.missing:
+            short = f"; {_short(material, fabric)}" if material.short > 0 else ""
+            rows.append(("", f"[bold red]no room for {escape(missing_words(material))}{short}[/bold red]"))
     return [Panel(facts(rows), box=box.HEAVY, expand=False, padding=(0, 1))]
 
 
-def _material(material: MaterialLayout, job: Job, width: int) -> list[Any]:
+def _short(material: MaterialLayout, fabric: Fabric) -> str:
+    cloth = "remnant" if material.cloth else "cloth"
+    return f"the {cloth} would have to be {length(material.short, fabric.system)} longer"
+
+
+def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout | None = None) -> list[Any]:
     fabric = job.fabrics[material.material]
     system = fabric.system
-    rows = [
-        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, fabric))}"),
-        ("Cloth", escape(_cloth(material, fabric))),
-        ("Spread", f"[bold]{escape(material.lay)}[/bold] ({escape(spread_in_words(material.lay))})"),
-        ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
-        ("How good", escape(_bound(material, fabric))),
+    spread = escape(spread_of(material, system))
+    bought_rows = [
+        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, fabric))}")
     ]
+    rows = [
+        *([] if material.cloth else bought_rows),
+        ("Cloth", escape(_cloth(material, fabric))),
+        ("Spread", f"[bold]{escape(material.lay)}[/bold] ({spread})"),
+        ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
+        *([] if material.cloth else [("How good", escape(_bound(material, fabric)))]),
+        *((what, escape(words)) for what, words in match_rows(material, job)),
+    ]
+    if fabric.border is not None and not material.cloth:
+        rows.append(("Border", escape(_border(material, job))))
+    bias = [title(p.number, p.name) for p in job.pieces if p.bias and _lies(p.number, material)]
+    if bias:
+        rows.append(
+            ("Bias", escape(f"{', '.join(bias)}: grain line at 45 degrees to the length of the cloth"))
+        )
     amount = cost(material, fabric)
-    if amount is not None:
+    if amount is not None and not material.cloth:
         rows.append(("Cost", escape(money(amount, fabric.currency))))
+    against = None if baseline is None else _against(material, fabric, baseline)
+    if against:
+        rows.append(("Direction", escape(against)))
+    if material.cloth:
+        rows.append(("Lies on it", escape(_lying(material))))
+    if material.missing:
+        rows.append(("No room for", escape(missing_words(material))))
+    if material.short > 0:
+        rows.append(("Too short", escape(_short(material, fabric))))
     spare = spare_text(material)
     if spare:
         rows.append(("Spare", escape(f"{spare}: cut because two layers lie there, counted as waste")))
+    rows += [("Mind" if k == 0 else "", escape(note)) for k, note in enumerate(material.notes)]
     parts: list[Any] = [facts(rows)]
     if material.tried:
-        parts += ["", f"  Spreads tried for {escape(material.material)}:", _tried(material, fabric, width)]
+        parts += [
+            "",
+            f"  Spreads tried for {escape(cloth_title(material))}:",
+            _tried(material, fabric, width),
+        ]
     return parts
+
+
+def _lies(number: str, material: MaterialLayout) -> bool:
+    return any(placement.piece == number for placement in material.placements)
+
+
+def _border(material: MaterialLayout, job: Job) -> str:
+    """Where the border runs, and whose hems lie along it."""
+    fabric = job.fabrics[material.material]
+    border = fabric.border
+    assert border is not None
+    text = f"{width_text(border.width, fabric.system)} from the {border.side} selvage inwards"
+    hemmed = [title(p.number, p.name) for p in job.pieces if p.hem and _lies(p.number, material)]
+    return f"{text}; hems along it: {', '.join(hemmed)}" if hemmed else f"{text}; no piece has its hem on it"
+
+
+def _lying(material: MaterialLayout) -> str:
+    """Every piece on a cloth with the copies that it yields there."""
+    counts: dict[str, int] = {}
+    for placement in material.placements:
+        name = title(placement.piece, placement.name, placement.region)
+        counts[name] = counts.get(name, 0) + placement.copies - placement.spare
+    return ", ".join(f"{name} ({'1 copy' if n == 1 else f'{n} copies'})" for name, n in counts.items())
+
+
+def _against(material: MaterialLayout, fabric: Fabric, baseline: Layout) -> str:
+    """What nap and print cost in length and money, against the same cloth laid without them."""
+    plain = next(
+        (m for m in baseline.materials if (m.material, m.cloth) == (material.material, material.cloth)), None
+    )
+    if plain is None:
+        return ""
+    used, least = length(material.length, fabric.system), length(plain.length, fabric.system)
+    more = material.length - plain.length
+    text = f"{used} used, {least} if the cloth had neither nap nor print"
+    text += (
+        f": {length(more, fabric.system)} for the direction" if more >= 0.5 else ": nothing for the direction"
+    )
+    now, then = cost(material, fabric), cost(plain, fabric)
+    if now is not None and then is not None and not material.cloth and abs(now - then) >= 0.005:
+        way = "more" if now > then else "less"
+        text += f"; to buy, {money(abs(now - then), fabric.currency)} {way}"
+    return text
 
 
 def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
     system = fabric.system
+    if material.cloth:
+        wide = width_text(material.width, system)
+        text = f'remnant "{material.cloth}" of {fabric.name}, {wide} wide at most'
+        return f"{text}; all pieces face one way" if fabric.nap else text
     text = f"{fabric.name}, {width_text(fabric.width, system)} wide"
     if fabric.tube:
         text += " as the tube lies"
@@ -120,7 +212,8 @@ def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
     if fabric.selvage:
         text += f", {width_text(fabric.selvage, system)} kept clear at each selvage"
     if fabric.nap:
-        text += "; with nap, so all pieces face one way"
+        uneven = fabric.print is not None and not (fabric.print.even_along and fabric.print.even_across)
+        text += f"; with {'a one-way print' if uneven else 'nap'}, so all pieces face one way"
     if fabric.grain == "any":
         text += "; no grain, so pieces may lie any way"
     return text

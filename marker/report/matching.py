@@ -1,0 +1,100 @@
+"""What of a print matches, how closely, and what whole repeats add to the length, in words."""
+
+from __future__ import annotations
+
+from marker.model.fabric import Fabric, Print
+from marker.model.job import Job
+from marker.model.layout import MaterialLayout
+from marker.model.match import Match
+from marker.report.chart import title
+from marker.report.design import even_words, kind_words, repeat_words, start_words
+from marker.report.flat import asked
+from marker.report.measure import System, length
+
+LEVELS = {"main": "the main seams", "everything": "everything the pattern names"}
+
+
+def match_rows(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
+    """The print, what matches, and the whole repeats: heading and words; nothing for a plain cloth."""
+    fabric = job.fabrics[material.material]
+    design = fabric.print
+    if design is None:
+        return []
+    rows = [("Print", print_words(design, fabric.system, bool(material.cloth)))]
+    matches = asked(material, job)
+    if matches:
+        rows.append(
+            ("Matched", f"{LEVELS[material.matched]}, to {_tolerance(design)} at the stitching line:")
+        )
+        rows += [("", _in_words(match, material, job)) for match in matches]
+    else:
+        rows.append(("Matched", "nothing: pieces lie wherever they fit, and the print may break at seams"))
+    repeats = whole_repeats(material, job)
+    if repeats:
+        rows.append(("Repeats", repeats))
+    return rows
+
+
+def print_words(design: Print, system: System, remnant: bool = False) -> str:
+    """Kind, repeats, start and evenness."""
+    start = start_words(design, system, remnant)
+    return f"{kind_words(design)}, {repeat_words(design, system)}, {start}; it {even_words(design)}"
+
+
+def pieces_take(material: MaterialLayout) -> float:
+    """Millimetres from the cut end to the farthest point of a piece."""
+    return max((x for placement in material.placements for x, _ in placement.outline), default=0.0)
+
+
+def whole_repeats(material: MaterialLayout, job: Job) -> str:
+    """By how much whole repeats make the lay longer than its pieces; empty where the length is not that."""
+    fabric = job.fabrics[material.material]
+    along = None if fabric.print is None else fabric.print.along
+    if along is None or not any(match.crosswise for match in asked(material, job)):
+        return ""
+    count, take = round(material.length / along), pieces_take(material)
+    if count < 1 or abs(material.length - count * along) > 0.5 or take > material.length + 0.5:
+        return ""
+    whole, system = length(material.length, fabric.system), fabric.system
+    return (
+        f"pieces take {length(take, system)}; with whole repeats {whole} "
+        f"({count} of {length(along, system)}), so that the next lay begins at the same place of the print"
+    )
+
+
+def one_repeat_more(material: MaterialLayout, job: Job) -> float:
+    """The repeat along the cloth as sold that the cut may miss, where crosswise lines matter; else 0."""
+    fabric: Fabric = job.fabrics[material.material]
+    if fabric.print is None or fabric.print.along is None or material.cloth:
+        return 0.0
+    crosswise = any(match.crosswise for match in asked(material, job))
+    return fabric.print.along / (1.0 - fabric.shrink_along) if crosswise else 0.0
+
+
+def _tolerance(design: Print) -> str:
+    return f"{design.tolerance:g} mm"
+
+
+def _in_words(match: Match, material: MaterialLayout, job: Job) -> str:
+    lines = " and ".join(
+        way for way, counts in (("crosswise", match.crosswise), ("lengthwise", match.lengthwise)) if counts
+    )
+    if match.what == "meet":
+        pieces = [
+            title(piece.number, piece.name)
+            for piece in job.pieces
+            if any(mark.name == match.name for mark in (*piece.notches, *piece.marks))
+            and any(cut.material == material.material and not cut.region_name for cut in piece.cuts)
+        ]
+        return f"{match.name}: {lines} lines of {_listed(pieces)} meet"
+    piece = next((title(p.number, p.name) for p in job.pieces if p.number == match.name), match.name)
+    if match.what == "pair":
+        return f"{piece}: {lines} lines alike on all copies"
+    design = job.fabrics[material.material].print
+    what = "motif" if design is not None and design.kind == "motifs" else "bar"
+    at = f" at {match.at}" if match.at else ""
+    return f"{piece}: centred{at} on a {what} ({lines} lines)"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
