@@ -29,6 +29,9 @@ TITLE = 11.0
 GAP = 4.0
 """Millimetres on A4 for the words above each lay, for the page's title, and between lays."""
 
+TITLE_SIZE, ABOUT_SIZE = 10.0, 8.5
+"""Points, on A4, of the words above each lay."""
+
 TALLEST = 1.5
 """Height of a page over its width, at most, as long as that leaves the lays large enough."""
 
@@ -61,8 +64,8 @@ def side_by_side(panels: Sequence[Panel], title: str) -> Any:
     _fitted(pen, EDGE * grow, top - 3.0 * grow, title, 13, room - text_width(scale_words, 12 * grow), True)
     top -= TITLE * grow
     for panel in panels:
-        _fitted(pen, EDGE * grow, top - 2.0 * grow, panel.title, 10, room, True)
-        _fitted(pen, EDGE * grow, top - 7.0 * grow, panel.about, 8.5, room, False)
+        _fitted(pen, EDGE * grow, top - 2.0 * grow, panel.title, TITLE_SIZE, room, True)
+        _fitted(pen, EDGE * grow, top - 7.0 * grow, panel.about, ABOUT_SIZE, room, False)
         bottom = top - (HEADING + WORDS) * grow - _across(panel) * scale
         start, end = span(panel.material)
         row = Row(start, end, _across(panel), left, bottom, scale)
@@ -110,15 +113,18 @@ def _page(panels: Sequence[Panel], beside: float) -> tuple[float, float, float, 
     tall = sum(map(_across, panels))
     for width, _ in PAGES:
         grow = (width / PAGES[0][0]) ** 0.5
+        left_and_right = (2 * EDGE + LEFT + max(RIGHT, beside)) * grow
         around = (2 * EDGE + TITLE - GAP + len(panels) * (HEADING + 2 * WORDS + RULER + GAP)) * grow
-        wide = (width - (2 * EDGE + LEFT + max(RIGHT, beside)) * grow) / longest
-        scale = min(wide, LARGEST_SCALE)
+        scale = min((width - left_and_right) / longest, LARGEST_SCALE)
         if around + tall * scale > TALLEST * width:
             high = (TALLEST * width - around) / tall
             scale = min(scale, max(high, SMALLEST_SCALE))
         if scale >= SMALLEST_SCALE:
             break
-    return width, around + tall * scale, grow, scale
+    words = [text_width(panel.title, TITLE_SIZE * grow, True) for panel in panels]
+    words += [text_width(panel.about, ABOUT_SIZE * grow) for panel in panels]
+    needed = max(left_and_right + longest * scale, 2 * EDGE * grow + max(words))
+    return min(width, needed), around + tall * scale, grow, scale
 
 
 def _fitted(pen: Any, x: float, y: float, text: str, size: float, room: float, bold: bool) -> None:

@@ -32,13 +32,12 @@ class Cache:
         from marker.check import verify
         from marker.files.layout_file import read_layout
 
-        path = self.path(one)
-        if self.fresh or not path.is_file():
+        if self.fresh:
             return None
         try:
-            cloths = read_layout(path).materials
+            cloths = read_layout(self.path(one)).materials
         except InputError:
-            # Cut off or overwritten: as good as missing.
+            # Not there, or cut off or overwritten and as good as that.
             return None
         if not cloths or verify(layout_of(one, cloths), one.job):
             return None

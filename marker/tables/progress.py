@@ -13,7 +13,7 @@ class TableProgress:
     """A bar of layouts done, with what the rest may take."""
 
     def __init__(self, stopped: threading.Event, seconds: float | None, side_by_side: int) -> None:
-        self.watcher = Watcher(self.begins, self.one_done, self.preparing, stopped)
+        self.watcher = Watcher(self.begins, self.one_done, self.preparing, self.warns, stopped)
         self.seconds = seconds
         self.side_by_side = side_by_side
         self.bar: Any = None
@@ -55,9 +55,13 @@ class TableProgress:
             self.bar.advance(self.line)
 
     def preparing(self) -> None:
-        print(
-            "Preparing the search for this machine (once, about 15 seconds) ...", file=sys.stderr, flush=True
-        )
+        self.warns("Preparing the search for this machine (once, about 15 seconds) ...")
+
+    def warns(self, sentence: str) -> None:
+        if self.bar:
+            self.bar.console.print(sentence, markup=False)
+        else:
+            print(sentence, file=sys.stderr, flush=True)
 
 
 def _duration(seconds: float) -> str:

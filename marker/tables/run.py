@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from marker.errors import InputError
 from marker.tables.cache import Cache
 from marker.tables.outcome import Outcome
 from marker.tables.task import Task
@@ -23,11 +24,13 @@ class Where:
 
 @dataclass
 class Watcher:
-    """What a run tells on its way: how many tasks there are, each one done, and a wait for the compiler."""
+    """What a run tells on its way: how many tasks there are, each one done, a wait for the compiler, and
+    sentences that someone should hear."""
 
     begins: Callable[[int, int], None] = lambda todo, known: None
     one_done: Callable[[], None] = lambda: None
     preparing: Callable[[], None] = lambda: None
+    warns: Callable[[str], None] = lambda sentence: None
     stopped: threading.Event = field(default_factory=threading.Event)
 
 
@@ -37,7 +40,7 @@ def outcomes(
     """The outcome of each task by its key; tasks of the same content are solved once.
 
     Those left when ``watcher.stopped`` is set have an outcome that says so. Raises InputError if the
-    cache or the cluster cannot be used.
+    cluster cannot be used.
     """
     watcher = watcher or Watcher()
     wanted = {one.key: one for one in tasks}
@@ -56,7 +59,11 @@ def outcomes(
     for one, outcome in _solved([one for _, one in todo], where, watcher):
         found[keys[id(one)]] = outcome
         if cache:
-            cache.put(one, outcome)
+            try:
+                cache.put(one, outcome)
+            except InputError as problem:
+                watcher.warns(f"Layouts are not kept for the next time: {problem}")
+                cache = None
         watcher.one_done()
     return {key: found.get(key, Outcome(why=STOPPED)) for key in wanted}
 

@@ -53,10 +53,11 @@ class Task:
         pieces have the same key.
         """
         fabric = _plain(self.job.fabrics[self.material])
+        printed = self.job.fabrics[self.material].print is not None
         content = {
             "pieces": _plain(self.job.pieces),
             "fabric": {name: value for name, value in fabric.items() if name not in UNSEEN},
-            "matching": self.job.matching,
+            "matching": self.job.matching if printed else "none",
             "matches": _plain(self.job.asked_of(self.material)),
             "quantity": self.job.quantity,
             "material": self.material,

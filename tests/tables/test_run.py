@@ -63,6 +63,14 @@ def test_a_run_that_was_stopped_goes_on_where_it_was(tasks, tmp_path, counted):
     assert len({one.key for one in counted[before:]}) == 2
 
 
+def test_a_folder_that_cannot_be_written_is_told_once_and_all_is_solved(tasks, tmp_path):
+    (tmp_path / "taken").write_text("a file")
+    told_: list[str] = []
+    found = outcomes(tasks, Where(), Cache(tmp_path / "taken" / "kept"), Watcher(warns=told_.append))
+    assert all(outcome.solved for outcome in found.values())
+    assert len(told_) == 1 and "taken" in told_[0]
+
+
 def test_what_cannot_be_cut_is_told_and_the_rest_is_solved(pennants):
     fits = task(pennants.job(size="S"), "fabric", "open", SEARCH)
     wide = task(pennants.job(size="S", widths={"fabric": 300.0}), "fabric", "open", SEARCH)

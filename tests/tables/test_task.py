@@ -48,6 +48,9 @@ def test_the_way_of_searching_changes_the_key(pennants):
 
 def test_matching_counts_where_there_is_something_to_match(panels):
     assert made(panels, size=None).key != made(panels, size=None, matching="none").key
+    assert made(panels, size=None, cloth={"print": None}).key == (
+        made(panels, size=None, cloth={"print": None}, matching="none").key
+    )
 
 
 def test_the_engine_is_told_by_its_code():
