@@ -135,6 +135,14 @@ def test_whole_piece_opened_out_on_the_border() -> None:
     layout, job = made(back, laid, LOWER)
     assert verify(layout, job) == []
     assert "1.00 mm off the lower edge" in only(with_moved(layout, 0, 0, 1), job).message
+    # A hem that comes to a point at the fold lies on the edge with one half only.
+    ring = ((0.0, 0.0), (300.0, 0.0), (300.0, 100.0), (10.0, 100.0))
+    whole = ((0.0, 0.0), (10.0, -100.0), (300.0, -100.0), (300.0, 100.0), (10.0, 100.0))
+    back = piece(ring, 1, "on fold", name="Back", fold_edge=FOLD, hem=((10.0, 100.0), (0.0, 0.0)))
+    lean = math.degrees(math.atan2(10, 100))
+    laid = (place(back, (0, 10), ring=whole, rotation=90 + lean, opened=True),)
+    off = math.hypot(10, 100) * math.sin(math.radians(2 * lean))
+    assert f"has its hem {off:.2f} mm off the lower edge" in only(*made(back, laid, LOWER)).message
 
 
 def test_no_border_on_folded_cloth() -> None:
