@@ -232,7 +232,7 @@ def _cells(numbers: str, alternative: Alternative, result: Result, notes: Footno
         outcome.lay,
         match,
         length(outcome.used, system),
-        bought(outcome.buy, system),
+        bought(outcome.buy, system) if outcome.buy > 0 else "nothing",
         f"{outcome.waste_percent:.1f} %",
         "" if cost is None else money(cost, fabric.currency),
     )
@@ -269,7 +269,8 @@ def _extras(table: Comparison, material: str) -> Grid:
         tuple(row if priced else row[:5] for row in rows),
         frozenset({0, 3, 4, 5} if priced else {0, 3, 4}),
         (
-            "Laid plain: the same cloth without nap and print, solved and verified in the same way.",
+            "Laid plain: the same cloth without nap and print, solved and verified in the same way. Of "
+            "layouts with the same length to buy, both times the one with the least to cut is taken.",
             *notes.lines(),
         ),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from marker.model.layout import MaterialLayout
 from marker.report.console import capital
 from marker.report.measure import bought, length, width_text
 from marker.report.shopping import money
@@ -13,30 +14,37 @@ def panels(table: Comparison, material: str) -> list[Panel]:
     """A panel for each cloth of each alternative that has a layout; alternatives that are alike share one."""
     found = []
     for numbers, _, result in of_material(table, material):
-        for cloth in result.outcome.cloths:
-            fabric = result.entry.fabric
-            from_ = f", {cloth.cloth}" if cloth.cloth else ""
-            wide = width_text(fabric.width, fabric.system)
-            name = f"No. {ranges(numbers)}  {capital(fabric.name)}, {wide} wide{from_}"
-            found.append(Panel(cloth, result.entry.task.job, name, _about(result)))
+        fabric, job = result.entry.fabric, result.entry.task.job
+        for place, cloth in enumerate(result.outcome.cloths):
+            name = f"No. {ranges(numbers)}  {capital(fabric.name)}"
+            if cloth.cloth:
+                name += f", remnant {cloth.cloth}"
+            else:
+                name += f", {width_text(fabric.width, fabric.system)} wide"
+            found.append(Panel(cloth, job, name, _about(result, cloth, first=place == 0)))
     return found
 
 
-def _about(result: Result) -> str:
+def _about(result: Result, cloth: MaterialLayout, *, first: bool) -> str:
+    """A line about one cloth; what holds for all cloths of the alternative stands with the first."""
     fabric, outcome = result.entry.fabric, result.outcome
-    words = [
-        f"Buy {bought(outcome.buy, fabric.system)}",
-        f"{length(outcome.used, fabric.system)} used",
-        f"waste {outcome.waste_percent:.1f} %",
-        outcome.lay,
+    words = []
+    if first:
+        words.append(f"Buy {bought(outcome.buy, fabric.system)}" if outcome.buy > 0 else "Nothing to buy")
+        cost = outcome.cost(fabric)
+        if cost:
+            words.append(money(cost, fabric.currency))
+    words += [
+        f"{length(cloth.length, fabric.system)} used",
+        f"waste {cloth.waste_percent:.1f} %",
+        cloth.lay,
     ]
     match = match_word(result.entry)
     if match:
         words.append(f"matched: {match}")
-    cost = outcome.cost(fabric)
-    if cost is not None:
-        words.insert(1, money(cost, fabric.currency))
     more = extra_text(result)
-    if more:
+    if first and more:
         words.append(more)
-    return "; ".join(words) + "."
+    if first and result.outcome.why:
+        words.append("not all pieces fit")
+    return capital("; ".join(words)) + "."

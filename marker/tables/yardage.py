@@ -197,7 +197,8 @@ def _cell_text(cell: Cell, notes: Footnotes) -> str:
         return f"{NOTHING} {notes.mark(outcome.why)}"
     spreads = [cloth.lay.partition(":")[0] for cloth in outcome.cloths]
     words = dict.fromkeys(SHORT.get(name, name) for name in spreads)
-    return f"{bought(outcome.buy, cell.entry.fabric.system)} {' and '.join(words)}"
+    amount = bought(outcome.buy, cell.entry.fabric.system) if outcome.buy > 0 else "nothing"
+    return f"{amount} {' and '.join(words)}"
 
 
 def endings(table: Yardage) -> list[str]:
