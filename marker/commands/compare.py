@@ -89,7 +89,7 @@ def compare(
 
     from marker.errors import InputError
     from marker.files.atomic import write_all
-    from marker.report.side_by_side import side_by_side_files
+    from marker.report.side_by_side import MOST, side_by_side_files
     from marker.tables import compare as tables
     from marker.tables.panels import panels
     from marker.tables.source import open_source
@@ -121,7 +121,7 @@ def compare(
     if shown:
         stem = "".join(c if c.isalnum() else "-" for c in drawn)
         heading = f"{tables.title(table)}, {drawn}"
-        for fmt, data in side_by_side_files(shown, heading).items():
+        for fmt, data in side_by_side_files(shown[:MOST], heading).items():
             files[folder / f"compare-{stem}.{fmt}"] = data
     write_all(files)
     if as_json:
@@ -131,5 +131,7 @@ def compare(
 
         click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
         click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")
+        if len(shown) > MOST:
+            click.echo(f"The figure shows the first {MOST} of {len(shown)} lays.")
     if not table.complete:
         context.exit(3)

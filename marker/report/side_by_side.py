@@ -24,10 +24,14 @@ from marker.report.page import (
     Sheet,
 )
 
-HEADING = 11.0
+HEADING = 5.5
+LINE = 4.6
 TITLE = 11.0
 GAP = 4.0
-"""Millimetres on A4 for the words above each lay, for the page's title, and between lays."""
+"""Millimetres on A4 for the name of each lay, each line about it, the page's title, and between lays."""
+
+ENOUGH = 1 / 10
+"""The next larger page is taken when the lays would be drawn smaller than this."""
 
 TITLE_SIZE, ABOUT_SIZE = 10.0, 8.5
 """Points, on A4, of the words above each lay."""
@@ -36,18 +40,22 @@ TALLEST = 1.5
 """Height of a page over its width, at most, as long as that leaves the lays large enough."""
 
 
+MOST = 12
+"""Lays that one page can hold and still be looked at."""
+
+
 @dataclass(frozen=True)
 class Panel:
-    """A lay, with a line in bold that names it and a line about it."""
+    """A lay, with a line in bold that names it and lines about it."""
 
     material: MaterialLayout
     job: Job
     title: str
-    about: str
+    about: tuple[str, ...]
 
 
 def side_by_side(panels: Sequence[Panel], title: str) -> Any:
-    """A matplotlib Figure: each lay in one row, the cut ends one below the other. At least one panel."""
+    """A matplotlib Figure: each lay in one row, the cut ends one below the other. From one panel to MOST."""
     from marker.report.compose import compose_on, inner_words
     from marker.report.picture import blank_page, ink
 
@@ -65,8 +73,9 @@ def side_by_side(panels: Sequence[Panel], title: str) -> Any:
     top -= TITLE * grow
     for panel in panels:
         _fitted(pen, EDGE * grow, top - 2.0 * grow, panel.title, TITLE_SIZE, room, True)
-        _fitted(pen, EDGE * grow, top - 7.0 * grow, panel.about, ABOUT_SIZE, room, False)
-        bottom = top - (HEADING + WORDS) * grow - _across(panel) * scale
+        for number, line in enumerate(panel.about, start=1):
+            _fitted(pen, EDGE * grow, top - (2.2 + number * LINE) * grow, line, ABOUT_SIZE, room, False)
+        bottom = top - (_heading(panel) + WORDS) * grow - _across(panel) * scale
         start, end = span(panel.material)
         row = Row(start, end, _across(panel), left, bottom, scale)
         sheet = Sheet(width, height, scale, grow, (row,), (0.0, 0.0, width, 0.0), False)
@@ -98,6 +107,10 @@ def side_by_side_files(
     return files
 
 
+def _heading(panel: Panel) -> float:
+    return HEADING + len(panel.about) * LINE + 1.0
+
+
 def _across(panel: Panel) -> float:
     return max(stretch.high.y for stretch in stretches(panel.material))
 
@@ -114,15 +127,16 @@ def _page(panels: Sequence[Panel], beside: float) -> tuple[float, float, float, 
     for width, _ in PAGES:
         grow = (width / PAGES[0][0]) ** 0.5
         left_and_right = (2 * EDGE + LEFT + max(RIGHT, beside)) * grow
-        around = (2 * EDGE + TITLE - GAP + len(panels) * (HEADING + 2 * WORDS + RULER + GAP)) * grow
+        around = 2 * EDGE + TITLE - GAP + len(panels) * (2 * WORDS + RULER + GAP)
+        around = (around + sum(map(_heading, panels))) * grow
         scale = min((width - left_and_right) / longest, LARGEST_SCALE)
         if around + tall * scale > TALLEST * width:
             high = (TALLEST * width - around) / tall
             scale = min(scale, max(high, SMALLEST_SCALE))
-        if scale >= SMALLEST_SCALE:
+        if scale >= ENOUGH:
             break
     words = [text_width(panel.title, TITLE_SIZE * grow, True) for panel in panels]
-    words += [text_width(panel.about, ABOUT_SIZE * grow) for panel in panels]
+    words += [text_width(line, ABOUT_SIZE * grow) for panel in panels for line in panel.about]
     needed = max(left_and_right + longest * scale, 2 * EDGE * grow + max(words))
     return min(width, needed), around + tall * scale, grow, scale
 

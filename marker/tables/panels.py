@@ -25,8 +25,8 @@ def panels(table: Comparison, material: str) -> list[Panel]:
     return found
 
 
-def _about(result: Result, cloth: MaterialLayout, *, first: bool) -> str:
-    """A line about one cloth; what holds for all cloths of the alternative stands with the first."""
+def _about(result: Result, cloth: MaterialLayout, *, first: bool) -> tuple[str, ...]:
+    """Lines about one cloth; what holds for all cloths of the alternative stands with the first."""
     fabric, outcome = result.entry.fabric, result.outcome
     words = []
     if first:
@@ -42,9 +42,10 @@ def _about(result: Result, cloth: MaterialLayout, *, first: bool) -> str:
     match = match_word(result.entry)
     if match:
         words.append(f"matched: {match}")
-    more = extra_text(result)
-    if first and more:
-        words.append(more)
     if first and result.outcome.why:
         words.append("not all pieces fit")
-    return capital("; ".join(words)) + "."
+    lines = [capital("; ".join(words)) + "."]
+    more = extra_text(result)
+    if first and more:
+        lines.append(f"Over the same cloth laid plain: {more}.")
+    return tuple(lines)
