@@ -2,7 +2,9 @@
 
 import importlib.util
 import sys
+import threading
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -11,6 +13,7 @@ from marker.tables import processes
 from marker.tables.cache import Cache
 from marker.tables.run import STOPPED, Watcher, Where, outcomes
 from marker.tables.solve import solve
+from marker.tables.source import open_source
 from marker.tables.task import Search, Task, task
 
 SEARCH = Search(effort=0.01)
@@ -81,6 +84,16 @@ def test_what_cannot_be_cut_is_told_and_the_rest_is_solved(pennants):
 
 def test_two_processes_give_what_one_gives(tasks):
     assert told(outcomes(tasks, Where(cores=2), None)) == told(outcomes(tasks, Where(), None))
+
+
+def test_processes_leave_off_when_they_are_stopped():
+    """Searches that would take a day end at once, and are not taken for answers."""
+    job = open_source(Path(__file__).parents[2] / "pieces" / "harbour-smock.toml").job(size="S")
+    long = [task(job, "fabric", "open", Search(seed=seed, effort=1e5)) for seed in (1, 2)]
+    watcher = Watcher()
+    threading.Timer(1.0, watcher.stopped.set).start()
+    found = outcomes(long, Where(cores=2), None, watcher)
+    assert [outcome.why for outcome in found.values()] == [STOPPED, STOPPED]
 
 
 def test_other_code_at_the_far_end_is_refused(tasks):

@@ -2,7 +2,9 @@
 
 import csv
 import io
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +16,7 @@ from marker.tables.task import Search
 from tests.tables.sewn import made_up, stub
 from tests.tables.test_grid import read_back
 
+PIECES = Path(__file__).parents[2] / "pieces"
 SEARCH = Search(effort=0.01)
 
 
@@ -110,8 +113,6 @@ def test_a_cloth_sold_by_the_yard_is_told_in_yards(tmp_path, pennants):
 
 
 def test_a_print_that_runs_one_way_cannot_be_laid_plain(panels):
-    from dataclasses import replace
-
     job = panels.job()
     fabric = job.fabrics["fabric"]
     uneven = replace(fabric, nap=True, print=replace(fabric.print, even_along=False))
@@ -150,7 +151,7 @@ def published():
 @pytest.fixture(scope="module")
 def smock():
     """The smock on the chart's widths (middles of its columns): two sizes plain, one with nap too."""
-    source = open_source("pieces/harbour-smock.toml")
+    source = open_source(PIECES / "harbour-smock.toml")
     widths = [inches * 25.4 for inches in (35.5, 44.5, 59.0)]
     search = Search(effort=0.03)
     wanted = [
