@@ -72,8 +72,10 @@ def needs(job: Job, material: str) -> list[Need]:
                 continue
             tied = not cut.region and any(match_is_for(match, piece) for match in matches)
             symmetric = _has_no_hand(piece, outline, not fabric.nap, tied)
-            if piece.bias and cut.how == "mirrored" and fabric.grain != "any":
-                # Left and right lie on opposite diagonals, even if only those tell them apart.
+            # Left and right may differ in no more than the diagonal they lie on, or the end that is hemmed.
+            on_bias = piece.bias and fabric.grain != "any"
+            on_border = piece.hem is not None and fabric.border is not None and not cut.region
+            if cut.how == "mirrored" and (on_bias or on_border):
                 symmetric = False
             turned = 0
             if cut.how == "mirrored" and not symmetric:

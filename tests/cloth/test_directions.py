@@ -45,6 +45,14 @@ def test_left_and_right_both_stand_on_the_border_though_the_cloth_has_a_nap():
     assert {(p.mirrored, p.rotation) for p in answer.placements} == {(False, 0.0), (True, 180.0)}
 
 
+def test_what_is_its_mirror_image_only_when_turned_has_two_hands_on_a_border():
+    # A parallelogram: turned end for end its mirror image has its hem at the other edge.
+    shape = ((0.0, 0.0), (300.0, 0.0), (340.0, 150.0), (40.0, 150.0))
+    part = replace(piece("1", shape, cut(2, "mirrored")), hem=((0.0, 0.0), (300.0, 0.0)))
+    answer = laid(job(part, border=Border("lower", 50.0)))
+    assert {p.mirrored for p in answer.placements} == {False, True}
+
+
 def test_a_slanting_hem_turns_the_piece_by_its_slant():
     # The lower edge rises by 30 in 300: a turn of -5.71 degrees lays it along the cloth.
     shape = ((0.0, 0.0), (300.0, 30.0), (300.0, 200.0), (0.0, 200.0))
