@@ -170,6 +170,16 @@ def test_a_remnant_has_no_border() -> None:
         bands=(Band((0, 200), (0, 400), 1),),
     )
     assert verify(layout, replace(job, fabrics={"fabric": cloth})) == []
+    # So it may be folded.
+    pair = replace(SKIRT, cuts=piece(PANEL, 2, "mirrored").cuts)
+    folded = changed(
+        layout,
+        lay="lengthwise fold",
+        bands=(Band((0, 200), (0, 200), 2, (200,)),),
+        placements=(place(pair, (0, 50), copies=2),),
+        waste_percent=100 * (1 - 36000 / 80_000),
+    )
+    assert verify(folded, replace(job, pieces=(pair,), fabrics={"fabric": cloth})) == []
 
 
 # Bias
