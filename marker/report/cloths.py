@@ -22,8 +22,9 @@ def cloth_words(material: MaterialLayout, fabric: Fabric) -> str:
 
 def answer_words(material: MaterialLayout, fabric: Fabric) -> str:
     """The length to buy, or that the cloth is in hand, or by how much it is too short."""
-    if material.short > 0:
-        return f"Too short by {length(material.short, fabric.system)}"
+    if material.missing:
+        short = material.short > 0
+        return f"Too short by {length(material.short, fabric.system)}" if short else "Not enough cloth"
     return "In hand" if material.cloth else f"Buy {material.buy_text}"
 
 
