@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from marker.nest import kernels
 from marker.nest.budget import Meter
 from marker.nest.landscape import Tables
+from marker.nest.lattice import Ties
 from marker.nest.problem import Placing, Solution
 
 DEEP = 1.0
@@ -29,13 +31,17 @@ RESTLESS = (1.2, 0.8, 0.95)
 
 @dataclass(frozen=True, eq=False)
 class Layout:
-    """Places of all shapes (overlapping or not) on a strip of ``length``; ``loss`` is their overlap."""
+    """Places of all shapes (overlapping or not) on a strip of ``length``; ``loss`` is their overlap.
+
+    ``phase`` of each group of lattices, those along x first.
+    """
 
     x: NDArray[np.float64]
     y: NDArray[np.float64]
     variant: NDArray[np.int64]
     length: int
     loss: float
+    phase: NDArray[np.float64]
 
 
 class Bench:
@@ -62,11 +68,14 @@ class Bench:
         self.best_y = np.zeros(n)
         self.best_variant = np.zeros(n, dtype=np.int64)
         self.best_loss = 0.0
+        self.phase = np.zeros(0 if tables.ties is None else len(tables.ties.period))
+        self.best_phase = self.phase.copy()
         self.passes = 0
         self.work = np.zeros(4)
         self._charged = 0.0
         self.state = np.array([(2 * seed + 1) * 0x9E3779B97F4A7C15 % (1 << 64)], dtype=np.uint64)
         self._order = np.zeros(n, dtype=np.int64)
+        self._spare = np.zeros(n)
         self._found = np.zeros((16, 4))
         self._near = np.zeros(kernels.NEAR, dtype=np.int64)
         self._planes = np.zeros((kernels.PLANES + 1, 4))
@@ -86,29 +95,68 @@ class Bench:
         n = self.movable
         self.x[:n], self.y[:n], self.variant[:] = layout.x, layout.y, layout.variant
         self.poly[:n] = self.tables.variant_poly[layout.variant]
+        self.phase[:] = layout.phase
         self.length = layout.length
 
     def layout(self, loss: float = 0.0) -> Layout:
         """A copy of the present places."""
         n = self.movable
-        return Layout(self.x[:n].copy(), self.y[:n].copy(), self.variant.copy(), self.length, loss)
+        return Layout(
+            self.x[:n].copy(), self.y[:n].copy(), self.variant.copy(), self.length, loss, self.phase.copy()
+        )
 
     def best_layout(self) -> Layout:
         """A copy of the places of least overlap that the last separation went through."""
         return Layout(
-            self.best_x.copy(), self.best_y.copy(), self.best_variant.copy(), self.length, self.best_loss
-        )
+            self.best_x.copy(), self.best_y.copy(), self.best_variant.copy(), self.length, self.best_loss,
+            self.best_phase.copy(),
+        )  # fmt: skip
 
     def clamp(self) -> None:
-        """Brings every shape back into its window at the present length."""
+        """Brings every shape back into its window at the present length, and onto its lattices."""
         n = self.movable
+        if self.tables.ties is not None:
+            self._clamp_tied(self.tables.ties)
+            return
         window = self.tables.window[self.variant]
         self.x[:n] = np.maximum(window[:, 0], np.minimum(self.x[:n], self.length - window[:, 1]))
         self.y[:n] = np.maximum(window[:, 2], np.minimum(self.y[:n], window[:, 3]))
 
+    def _clamp_tied(self, ties: Ties) -> None:
+        n = self.movable
+        room = ties.room(self.length, self.phase)
+        for i in np.flatnonzero(~room[self.variant]):
+            kind = self.tables.kind[i]
+            first, last = self.tables.first_variant[kind], self.tables.first_variant[kind + 1]
+            others = np.flatnonzero(room[first:last])
+            if len(others):
+                self.put(int(i), int(first + others[0]), self.x[i], self.y[i])
+        window = self.tables.window[self.variant]
+        for axis, place, high in ((0, self.x, self.length - window[:, 1]), (1, self.y, window[:, 3])):
+            low = window[:, 2 * axis]
+            place[:n], _ = ties.places(self.variant, axis, self.phase, place[:n], low, high)
+
+    def set_phase(self, phase: NDArray[np.float64]) -> None:
+        """Changes the phases; the shapes move with them."""
+        ties = self.tables.ties
+        if ties is None:
+            return
+        n = self.movable
+        for axis, place in ((0, self.x), (1, self.y)):
+            period, before = ties.shifts(self.variant, axis, self.phase)
+            _, after = ties.shifts(self.variant, axis, phase)
+            by = after - before
+            # The shorter way round.
+            place[:n] += by - period * np.rint(by / np.where(period > 0, period, 1.0))
+        self.phase[:] = phase % ties.period
+        self.clamp()
+
     def fits(self, length: int) -> bool:
         """Whether each kind has a variant with room on a strip of this length."""
         tables = self.tables
+        if tables.ties is not None:
+            tied_room = tables.ties.room(length, self.phase)
+            return bool(np.logical_or.reduceat(tied_room, tables.first_variant[:-1]).all())
         room = (tables.window[:, 0] + tables.window[:, 1] <= length) & (
             tables.window[:, 2] <= tables.window[:, 3]
         )
@@ -125,6 +173,8 @@ class Bench:
             and (self.y[:n] <= window[:, 3]).all()
         )
         t = self.tables
+        if t.ties is not None:
+            inside &= t.ties.hold(self.variant, self.phase, self.x[:n], self.y[:n])
         worst = kernels.deepest_of_all(
             self.x, self.y, self.poly, n, t.polys, t.pf, t.group, t.span, t.edges, self.work
         )
@@ -144,7 +194,9 @@ class Bench:
             )
             for i in range(self.movable)
         )
-        return Solution(self.length, placings)
+        along = 0 if self.tables.ties is None else self.tables.ties.along
+        phases = tuple(self.phase.tolist())
+        return Solution(self.length, placings, phases[:along], phases[along:])
 
     def take(self, solution: Solution) -> None:
         """Takes over a solution's places."""
@@ -155,18 +207,29 @@ class Bench:
             corner = self.tables.corner[v]
             self.put(i, v, placing.x + corner[0], placing.y + corner[1])
         self.length = solution.length
+        phases = (*solution.x_phases, *solution.y_phases)
+        if len(phases) == len(self.phase):
+            self.phase[:] = phases
 
     # -- kernels -----------------------------------------------------------------------------------
 
-    def construct(self, order: NDArray[np.int64]) -> int:
-        """Lays the shapes one after the other, in this order; returns the length used."""
+    def construct(self, order: NDArray[np.int64], unset: NDArray[np.bool_] | None = None) -> int:
+        """Lays the shapes one after the other, in this order; returns the length used.
+
+        Phases of lattices that are ``unset`` bool[phases] are chosen on the way.
+        """
         t = self.tables
         self.x[: self.movable] = -float(1 << 40)
-        length = kernels.construct(
+        construct: Any = kernels.construct
+        tied: tuple[Any, ...] = ()
+        if t.ties is not None:
+            open_ones = np.zeros(len(self.phase), dtype=np.bool_) if unset is None else unset.copy()
+            construct, tied = kernels.construct_tied, (t.ties.row, self.phase, open_ones)
+        length = construct(
             order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.box,
             t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
             self.x, self.y, self.poly, self.variant, self.weights, self._found, self._near, self._planes,
-            self._at, self.work,
+            self._at, self.work, *tied,
         )  # fmt: skip
         self.length = math.ceil(length)
         return self.length
@@ -187,6 +250,9 @@ class Bench:
         self._reserve()
         self.measure()
         control = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *RESTLESS])
+        tied: tuple[Any, ...] = ()
+        if t.ties is not None:
+            tied = (t.ties.row, t.ties.period, t.ties.along, self.phase, self.best_phase, self._spare)
         while True:
             status = kernels.separate(
                 self.length, self.tables.sight, patience, self.work[0] + CHUNK, control,
@@ -195,7 +261,7 @@ class Bench:
                 t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
                 self.x, self.y, self.poly, self.variant, self.weights,
                 self.links, self.overlap, self.weight, self.best_x, self.best_y, self.best_variant,
-                self._land, self._found, self._near, self._planes, self._at, self.work,
+                self._land, self._found, self._near, self._planes, self._at, self.work, *tied,
             )  # fmt: skip
             # What was done since the last time counts too: building, measuring, certifying.
             meter.spend(self.work[0] - self._charged)

@@ -9,6 +9,9 @@ from marker.nest.bench import Bench
 
 _Float = NDArray[np.float64]
 
+SHIFTS = 0.6
+"""How often the phase of a lattice is shifted when its last shape reaches beyond the end."""
+
 
 def shift_behind(bench: Bench, at: float, by: float) -> None:
     """Moves all shapes whose middle lies behind ``at`` along the strip by ``by``."""
@@ -85,6 +88,46 @@ def scatter(bench: Bench, rng: np.random.Generator, share: float = 0.08) -> None
             rng.uniform(0, width),
         )
     bench.clamp()
+
+
+def shift_phases(bench: Bench, rng: np.random.Generator) -> None:
+    """Of lattices whose last shapes reach beyond the end of the strip, shifts phases so that they do not.
+
+    Only some of the time: the other way is for those shapes to go to other places of their lattices.
+    """
+    ties = bench.tables.ties
+    assert ties is not None
+    n = bench.movable
+    over = bench.x[:n] + bench.tables.window[bench.variant, 1] - bench.length
+    sign, group = ties.row[bench.variant, 2], ties.row[bench.variant, 3]
+    phase = bench.phase.copy()
+    for g in range(ties.along):
+        last = np.flatnonzero((group == g) & (over > 0))
+        if len(last) and rng.random() < SHIFTS:
+            most = last[np.argmax(over[last])]
+            phase[g] -= sign[most] * over[most]
+    bench.set_phase(phase)
+    if not bench.fits(bench.length):
+        other = ties.phases(rng, bench.length)
+        if other is not None:
+            bench.set_phase(other)
+
+
+def change_phase(bench: Bench, rng: np.random.Generator) -> None:
+    """Gives one group of lattices another phase; its shapes move with it."""
+    ties = bench.tables.ties
+    assert ties is not None
+    chosen = ties.phases(rng, bench.length)
+    if chosen is None:
+        return
+    g = int(rng.integers(len(chosen)))
+    one = bench.phase.copy()
+    one[g] = chosen[g]
+    before = bench.layout()
+    bench.set_phase(one)
+    if not bench.fits(bench.length):
+        bench.load(before)
+        bench.set_phase(chosen)
 
 
 def centres(bench: Bench) -> tuple[_Float, _Float]:

@@ -51,6 +51,13 @@ ELSEWHERE = 0.2
 PAIR = 0.003
 """Work units for looking whether a pair can touch at all."""
 
+NEARLY = 0.49
+"""How far outside its window a place on a lattice may be before it is rounded."""
+
+LOOSE = 1.5
+"""Periods of less than so many times the distance of a landscape's nodes are too short to look at places one
+by one."""
+
 ROUNDS = 12
 PLANES = 16
 """Most half-planes in the small linear programme of a step."""
@@ -812,6 +819,356 @@ def move(
 
 
 # ---------------------------------------------------------------------------------------------------
+# Placing a shape tied to lattices
+#
+# ``tie`` float64[variants, 8]: period (0: free), offset, sign, phase by index (-1: none) along x, then the
+# same across. Places are offset + sign * phase + k * period, rounded. Problems without lattices have none
+# of these arrays (None), and numba leaves out at compile time what it would do with them.
+
+
+@kernel
+def shift_of(tie, v, axis, phase):
+    """Where the places of a variant begin along an axis, phase and offset together."""
+    g = int(tie[v, 4 * axis + 3])
+    shift = tie[v, 4 * axis + 1]
+    if g >= 0:
+        shift += tie[v, 4 * axis + 2] * phase[g]
+    return shift
+
+
+@kernel
+def first_place(low, period, shift):
+    """The least k whose place is not below low."""
+    return np.ceil((low - NEARLY - shift) / period)
+
+
+@kernel
+def insert_found(found, count, keep, value, v, x, y):
+    """Adds one place to found[k] = value, variant, x, y, least value first, if it is among the best."""
+    if count == keep:
+        if value >= found[count - 1, 0]:
+            return count
+    else:
+        count += 1
+    place = count - 1
+    while place > 0 and found[place - 1, 0] > value:
+        for q in range(4):
+            found[place, q] = found[place - 1, q]
+        place -= 1
+    found[place, 0] = value
+    found[place, 1] = v
+    found[place, 2] = x
+    found[place, 3] = y
+    return count
+
+
+@kernel
+def settle(
+    i, v, x, y, limit, x0, x1, y0, y1, tie, phase, loose, variant_poly, pitch, at, near_items, planes,
+    polys, cell, pf, pi, first, near, edges, px, py, poly, weights, work,
+):
+    """Like ``refine``, for a tied variant: ends on its lattices.
+
+    Along an axis whose period is less than ``loose`` it slides freely first, then tries the places on both
+    sides; otherwise x or y must be a place, and stays.
+    """
+    p = variant_poly[v]
+    tx = tie[v, 0]
+    ty = tie[v, 4]
+    free_x = tx < loose
+    free_y = ty < loose
+    if (tx > 0.0 and free_x) or (ty > 0.0 and free_y) or (tx == 0.0 and ty == 0.0):
+        loss = refine(
+            i, p, x, y, limit, x0 if free_x else x, x1 if free_x else x, y0 if free_y else y,
+            y1 if free_y else y, pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges,
+            px, py, poly, weights, work,
+        )
+        if (tx == 0.0 and ty == 0.0) or loss >= limit:
+            return loss
+        x = at[0]
+        y = at[1]
+    sx = shift_of(tie, v, 0, phase)
+    sy = shift_of(tie, v, 1, phase)
+    kx = first_place(x, tx, sx) if tx > 0.0 else 0.0
+    ky = first_place(y, ty, sy) if ty > 0.0 else 0.0
+    best = np.inf
+    best_x = x
+    best_y = y
+    for a in range(2 if tx > 0.0 and free_x else 1):
+        new_x = np.rint(sx + (kx - a) * tx) if tx > 0.0 and free_x else x
+        if new_x < x0 or new_x > x1:
+            continue
+        for b in range(2 if ty > 0.0 and free_y else 1):
+            new_y = np.rint(sy + (ky - b) * ty) if ty > 0.0 and free_y else y
+            if new_y < y0 or new_y > y1:
+                continue
+            if tx > 0.0 and ty > 0.0:
+                n = neighbours(i, p, new_x, new_y, 0.0, polys, pf, px, py, poly, near_items)
+                loss = loss_at(
+                    i, p, new_x, new_y, n, near_items, min(best, limit), polys, cell, pf, pi, first, near,
+                    edges, px, py, poly, weights,
+                )
+                work[0] += 0.1 + 0.004 * px.shape[0]
+                at[0] = new_x
+                at[1] = new_y
+            else:
+                loss = refine(
+                    i, p, new_x, new_y, min(best, limit), new_x if tx > 0.0 else x0,
+                    new_x if tx > 0.0 else x1, new_y if ty > 0.0 else y0, new_y if ty > 0.0 else y1, pitch,
+                    at, near_items, planes, polys, cell, pf, pi, first, near, edges, px, py, poly, weights,
+                    work,
+                )
+            if loss < best:
+                best = loss
+                best_x = at[0]
+                best_y = at[1]
+    at[0] = best_x
+    at[1] = best_y
+    return best
+
+
+@kernel
+def look_round(
+    i, v, x0, x1, y0, y1, tie, phase, loose, found, count, keep, variant_poly, polys, pitch, cell, pf, pi,
+    first, near, edges, raster, px, py, poly, weights, land, near_items, work,
+):
+    """Adds the places of little overlap of one variant to ``found``; returns how many there are then.
+
+    Along an axis whose period is at least ``loose`` they are places of the lattice.
+    """
+    p = variant_poly[v]
+    tx = tie[v, 0]
+    ty = tie[v, 4]
+    if tx < loose and ty < loose:
+        columns, rows, stride = build_landscape(
+            i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
+        )
+        work[0] += 0.0006 * stride * (rows + 1)
+        return collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
+    sx = shift_of(tie, v, 0, phase)
+    sy = shift_of(tie, v, 1, phase)
+    kx = first_place(x0, tx, sx) if tx >= loose else 0.0
+    x = max(x0, np.rint(sx + kx * tx)) if tx >= loose else x0
+    while x <= x1:
+        ky = first_place(y0, ty, sy) if ty >= loose else 0.0
+        y = max(y0, np.rint(sy + ky * ty)) if ty >= loose else y0
+        while y <= y1:
+            if tx >= loose and ty >= loose:
+                n = neighbours(i, p, x, y, 0.0, polys, pf, px, py, poly, near_items)
+                limit = found[count - 1, 0] if count == keep else np.inf
+                loss = loss_at(
+                    i, p, x, y, n, near_items, limit, polys, cell, pf, pi, first, near, edges, px, py, poly,
+                    weights,
+                )
+                count = insert_found(found, count, keep, loss, v, x, y)
+                work[0] += 0.1 + 0.004 * px.shape[0]
+            else:
+                to_x = x if tx >= loose else x1
+                to_y = y if ty >= loose else y1
+                columns, rows, stride = build_landscape(
+                    i, p, x, to_x, y, to_y, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
+                )
+                work[0] += 0.0006 * stride * (rows + 1)
+                count = collect_minima(
+                    land, columns, rows, stride, v, x, to_x, y, to_y, pitch, found, count, keep
+                )
+            if ty < loose:
+                break
+            ky += 1.0
+            y = np.rint(sy + ky * ty)
+        if tx < loose:
+            break
+        kx += 1.0
+        x = np.rint(sx + kx * tx)
+    return count
+
+
+@kernel
+def move_tied(
+    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
+    tie, phase,
+):
+    """``move`` for problems with lattices."""
+    loose = LOOSE * pitch
+    count = 0
+    lo = 0.0
+    hi = length
+    if length > sight:
+        middle = px[i]
+        if random_unit(state) < ELSEWHERE:
+            middle = random_unit(state) * length
+        lo = min(max(0.0, middle - 0.5 * sight), length - sight)
+        hi = lo + sight
+    for v in range(first_variant[kind[i]], first_variant[kind[i] + 1]):
+        x0 = max(window[v, 0], lo)
+        x1 = min(length - window[v, 1], hi)
+        y0 = window[v, 2]
+        y1 = window[v, 3]
+        if x1 < x0 or y1 < y0:
+            continue
+        count = look_round(
+            i, v, x0, x1, y0, y1, tie, phase, loose, found, count, keep, variant_poly, polys, pitch, cell,
+            pf, pi, first, near, edges, raster, px, py, poly, weights, land, near_items, work,
+        )
+    v = variant[i]
+    best_v = v
+    best = settle(
+        i, v, px[i], py[i], np.inf, window[v, 0], length - window[v, 1], window[v, 2], window[v, 3], tie,
+        phase, 1e-9, variant_poly, pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges,
+        px, py, poly, weights, work,
+    )
+    best_x = at[0]
+    best_y = at[1]
+    for k in range(min(count, polish)):
+        if best <= 0.0:
+            break
+        v = int(found[k, 1])
+        if (
+            tie[v, 0] == 0.0
+            and tie[v, 4] == 0.0
+            and v == best_v
+            and abs(found[k, 2] - best_x) < pitch
+            and abs(found[k, 3] - best_y) < pitch
+        ):
+            continue
+        loss = settle(
+            i, v, found[k, 2], found[k, 3], best, window[v, 0], length - window[v, 1], window[v, 2],
+            window[v, 3], tie, phase, loose, variant_poly, pitch, at, near_items, planes, polys, cell, pf, pi,
+            first, near, edges, px, py, poly, weights, work,
+        )
+        if loss < best:
+            best = loss
+            best_x = at[0]
+            best_y = at[1]
+            best_v = v
+    px[i] = best_x
+    py[i] = best_y
+    variant[i] = best_v
+    poly[i] = variant_poly[best_v]
+    work[1] += 1.0
+
+
+@kernel
+def shift_group(g, axis, by, length, window, tie, period, phase, place, variant, members, m):
+    """Adds ``by`` to a phase and moves its m members with it; False if one has no place in its window.
+
+    A member that leaves its window comes in again on the other side. ``place`` is x or y of all shapes.
+    """
+    new = (phase[g] + by) % period[g]
+    for a in range(m):
+        i = members[a]
+        v = variant[i]
+        low = window[v, 2 * axis]
+        high = window[v, 3] if axis == 1 else length - window[v, 1]
+        t = tie[v, 4 * axis]
+        sign = tie[v, 4 * axis + 2]
+        k = np.rint((place[i] - tie[v, 4 * axis + 1] - sign * phase[g]) / t)
+        shift = tie[v, 4 * axis + 1] + sign * new
+        # The phase may have gone round: the nearest k to where the shape would be by its step.
+        k = np.rint((tie[v, 4 * axis + 1] + sign * (phase[g] + by) + k * t - shift) / t)
+        k_lo = first_place(low, t, shift)
+        k_hi = np.floor((high + NEARLY - shift) / t)
+        if k_hi < k_lo:
+            return False
+        k = max(k_lo, min(k_hi, k))
+        place[i] = min(high, max(low, np.rint(shift + k * t)))
+    phase[g] = new
+    return True
+
+
+@kernel
+def group_loss(
+    m, members, col, g, limit, tie, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, variant,
+    weights, links, weight,
+):
+    """Weighted overlap of the m members of a group with all others and each other; stops above limit."""
+    total = 0.0
+    for a in range(m):
+        i = members[a]
+        for k in range(links[i, 0]):
+            weights[links[i, 1 + k]] = weight[i, k]
+        for j in range(px.shape[0]):
+            if j == i or (j < i and tie[variant[j], col] == g):
+                continue
+            row = poly[j] * polys + poly[i]
+            d = depth_at(row, px[i] - px[j], py[i] - py[j], cell, pf, pi, first, near, edges)
+            if d > 0.0:
+                total += d * pf[row, 8] * weights[j]
+        for k in range(links[i, 0]):
+            weights[links[i, 1 + k]] = 1.0
+        if total >= limit:
+            break
+    return total
+
+
+@kernel
+def shift_phases(
+    length, movable, state, members, spare, window, tie, period, along, phase, polys, cell, pf, pi, first,
+    near, edges, px, py, poly, variant, weights, links, overlap, weight, work,
+):
+    """Moves whole groups, each by its phase, as long as that lowers their weighted overlap.
+
+    Steps are halved from a random part of the period down; a step that helps is taken again, twice as
+    long. ``members``, ``spare``: room for all shapes.
+    """
+    for g in range(phase.shape[0]):
+        axis = 0 if g < along else 1
+        col = 4 * axis + 3
+        place = px if axis == 0 else py
+        m = 0
+        touched = 0.0
+        for i in range(movable):
+            if tie[variant[i], col] == g:
+                members[m] = i
+                m += 1
+                for k in range(links[i, 0]):
+                    touched += overlap[i, k]
+        if m == 0 or touched <= 0.0:
+            continue
+        best = group_loss(
+            m, members, col, g, np.inf, tie, movable, polys, cell, pf, pi, first, near, edges, px, py, poly,
+            variant, weights, links, weight,
+        )
+        moved = False
+        step = period[g] * (0.25 + 0.25 * random_unit(state))
+        while step >= 1.0 and best > 0.0:
+            better = False
+            for way in range(2):
+                old = phase[g]
+                for a in range(m):
+                    spare[a] = place[members[a]]
+                loss = np.inf
+                if shift_group(
+                    g, axis, step if way == 0 else -step, length, window, tie, period, phase, place, variant,
+                    members, m,
+                ):
+                    loss = group_loss(
+                        m, members, col, g, best, tie, movable, polys, cell, pf, pi, first, near, edges, px,
+                        py, poly, variant, weights, links, weight,
+                    )
+                    work[0] += 0.006 * m * px.shape[0]
+                work[0] += 0.1 + 0.01 * m
+                if loss < best:
+                    best = loss
+                    better = True
+                    moved = True
+                    break
+                phase[g] = old
+                for a in range(m):
+                    place[members[a]] = spare[a]
+            step *= 2.0 if better and step < 0.5 * period[g] else 0.5
+        if moved:
+            for a in range(m):
+                forget(members[a], movable, links, overlap)
+            for a in range(m):
+                update_overlaps(
+                    members[a], 0, movable, polys, cell, pf, pi, first, near, edges, px, py, poly, links,
+                    overlap, weight,
+                )
+
+
+# ---------------------------------------------------------------------------------------------------
 # Separation
 
 
@@ -923,6 +1280,7 @@ def separate(
     length, sight, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
     links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
+    tie=None, period=None, along=0, phase=None, best_phase=None, spare=None,
 ):
     """Moves overlapping shapes about until none overlap (1), progress ends (2), or work runs out (0).
 
@@ -930,13 +1288,18 @@ def separate(
     pairs that still overlap grow after each pass, the others decay. Can be resumed: ``control`` holds
     position in the pass, shapes in the pass, least total, passes without progress, passes, the total that
     progress is measured by; then least growth of a weight, growth in proportion to overlap, decay.
-    ``best_x``, ``best_y``, ``best_variant`` keep the layout of least total overlap. ``weights``
-    float32[everything] is 1 throughout, but for the pairs of the shape that is being moved.
+    ``best_x``, ``best_y``, ``best_variant``, ``best_phase`` keep the layout of least total overlap.
+    ``weights`` float32[everything] is 1 throughout, but for the pairs of the shape that is being moved.
     """
     movable = kind.shape[0]
     everything = px.shape[0]
     while True:
         if control[0] >= control[1]:
+            if tie is not None and control[4] > 0.0:
+                shift_phases(
+                    length, movable, state, order, spare, window, tie, period, along, phase, polys, cell, pf,
+                    pi, first, near, edges, px, py, poly, variant, weights, links, overlap, weight, work,
+                )
             n = 0
             total = 0.0
             most = 0.0
@@ -959,6 +1322,8 @@ def separate(
                 best_x[:] = px[:movable]
                 best_y[:] = py[:movable]
                 best_variant[:] = variant
+                if tie is not None:
+                    best_phase[:] = phase
             if n == 0:
                 return 1
             if control[3] >= patience:
@@ -980,11 +1345,18 @@ def separate(
                 mine += overlap[i, m]
                 weights[links[i, 1 + m]] = weight[i, m]
             if mine > 0.0:
-                move(
-                    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
-                    polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
-                    land, found, near_items, planes, work,
-                )
+                if tie is not None:
+                    move_tied(
+                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
+                        polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
+                        weights, land, found, near_items, planes, work, tie, phase,
+                    )
+                else:
+                    move(
+                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
+                        polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
+                        weights, land, found, near_items, planes, work,
+                    )
             for m in range(links[i, 0]):
                 weights[links[i, 1 + m]] = 1.0
             if mine <= 0.0:
@@ -1110,6 +1482,161 @@ def construct(
                     best_y = at[1]
                     best_v = v
                 break
+        px[i] = best_x
+        py[i] = best_y
+        variant[i] = best_v
+        poly[i] = variant_poly[best_v]
+        end = max(end, best_x + box[best_v, 0])
+        length = max(length, best_end)
+    return length
+
+
+@kernel
+def leftmost(
+    i, v, x0, x1, y0, y1, end_limit, tie, phase, loose, window, variant_poly, polys, pitch, cell, pf, pi,
+    first, near, edges, raster, px, py, poly, weights, near_items, planes, at, work,
+):
+    """The place farthest left of one variant where it overlaps nothing, into at[0:2]; False if none is found.
+
+    Looks only where the variant ends before ``end_limit``.
+    """
+    p = variant_poly[v]
+    tx = tie[v, 0]
+    ty = tie[v, 4]
+    sx = shift_of(tie, v, 0, phase)
+    sy = shift_of(tie, v, 1, phase)
+    land = np.empty(
+        (int((x1 - x0) / pitch) + 3 + 2 * BLOCK) * (int((y1 - y0) / pitch) + 5), dtype=np.float32
+    )
+    best_x = np.inf
+    best_y = 0.0
+    by_rows = ty >= loose
+    ky = first_place(y0, ty, sy) if by_rows else 0.0
+    from_y = max(y0, np.rint(sy + ky * ty)) if by_rows else y0
+    while from_y <= y1:
+        to_y = from_y if by_rows else y1
+        by_columns = tx >= loose
+        columns, rows, stride = 0, 0, 0
+        if not by_columns:
+            columns, rows, stride = build_landscape(
+                i, p, x0, x1, from_y, to_y, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
+            )
+        kx = first_place(x0, tx, sx) if by_columns else 0.0
+        c = 0
+        while c <= columns:
+            if by_columns:
+                x = max(x0, np.rint(sx + kx * tx))
+                kx += 1.0
+                if x > x1 or x + window[v, 1] >= end_limit or x >= best_x:
+                    break
+                columns, rows, stride = build_landscape(
+                    i, p, x, x, from_y, to_y, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
+                )
+                at_c = 0
+            else:
+                x = np.rint(x0 + c * pitch) if c < columns else x1
+                at_c = c
+                c += 1
+                if x + window[v, 1] - pitch >= end_limit or x - pitch >= best_x:
+                    break
+            low = np.float32(0.35 * pitch)
+            at_row = -1
+            for r in range(rows + 1):
+                if land[(r + 1) * stride + at_c] < low:
+                    low = land[(r + 1) * stride + at_c]
+                    at_row = r
+            if at_row < 0:
+                continue
+            y = min(to_y, np.rint(from_y + at_row * pitch)) if at_row < rows else to_y
+            loss = settle(
+                i, v, x, y, np.inf, x0, x1, y0, y1, tie, phase, loose, variant_poly, pitch, at, near_items,
+                planes, polys, cell, pf, pi, first, near, edges, px, py, poly, weights, work,
+            )
+            if loss > 0.0:
+                continue
+            if tx == 0.0 or ty == 0.0:
+                slide(
+                    i, p, at[0], at[1], at[0] if tx > 0.0 else x0, at[0] if tx > 0.0 else x1,
+                    at[1] if ty > 0.0 else y0, at[1] if ty > 0.0 else y1, pitch, at, near_items, polys, cell,
+                    pf, pi, first, near, edges, px, py, poly, weights,
+                )
+            if at[0] < best_x:
+                best_x = at[0]
+                best_y = at[1]
+            break
+        if not by_rows:
+            break
+        ky += 1.0
+        from_y = np.rint(sy + ky * ty)
+    at[0] = best_x
+    at[1] = best_y
+    return best_x < np.inf
+
+
+@kernel
+def construct_tied(
+    order, begin, kind, first_variant, window, variant_poly, box, polys, pitch, cell, pf, pi, first,
+    near, edges, raster, px, py, poly, variant, weights, found, near_items, planes, at, work, lattices, phase,
+    unset,
+):
+    """``construct`` for problems with lattices; each kind must have a place at these phases.
+
+    The phases that are ``unset`` bool[phases] become those that suit the first shape of the group.
+    """
+    tie = lattices.copy()
+    for v in range(tie.shape[0]):
+        for axis in range(2):
+            g = int(tie[v, 4 * axis + 3])
+            if g >= 0 and unset[g]:
+                tie[v, 4 * axis] = 0.0
+    end = begin
+    length = 0.0
+    for m in range(order.shape[0]):
+        i = order[m]
+        best_end = np.inf
+        best_x = 0.0
+        best_y = 0.0
+        best_v = -1
+        for v in range(first_variant[kind[i]], first_variant[kind[i] + 1]):
+            x0 = window[v, 0]
+            y0 = window[v, 2]
+            y1 = window[v, 3]
+            x1 = max(x0, end)
+            if tie[v, 0] > 0.0:
+                shift = shift_of(tie, v, 0, phase)
+                x1 = max(x1, np.rint(shift + first_place(x1, tie[v, 0], shift) * tie[v, 0]))
+            y = y0
+            if tie[v, 4] > 0.0:
+                shift = shift_of(tie, v, 1, phase)
+                y = max(y0, np.rint(shift + first_place(y0, tie[v, 4], shift) * tie[v, 4]))
+            if y > y1:
+                continue
+            # Behind everything there is always room.
+            if x1 + window[v, 1] < best_end:
+                best_end = x1 + window[v, 1]
+                best_x = x1
+                best_y = y
+                best_v = v
+            if leftmost(
+                i, v, x0, x1, y0, y1, best_end, tie, phase, LOOSE * pitch, window, variant_poly, polys,
+                pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, weights, near_items, planes,
+                at, work,
+            ) and at[0] + window[v, 1] < best_end:
+                best_end = at[0] + window[v, 1]
+                best_x = at[0]
+                best_y = at[1]
+                best_v = v
+        for axis in range(2):
+            g = int(tie[best_v, 4 * axis + 3])
+            if g < 0 or not unset[g]:
+                continue
+            place = best_x if axis == 0 else best_y
+            sign = tie[best_v, 4 * axis + 2]
+            phase[g] = (sign * (place - tie[best_v, 4 * axis + 1])) % lattices[best_v, 4 * axis]
+            unset[g] = False
+            for v in range(tie.shape[0]):
+                if int(tie[v, 4 * axis + 3]) == g:
+                    tie[v, 4 * axis] = lattices[v, 4 * axis]
         px[i] = best_x
         py[i] = best_y
         variant[i] = best_v

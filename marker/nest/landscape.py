@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.nest import kernels
+from marker.nest.lattice import Ties, ties_of
 from marker.nest.nfp import no_fit_polygon
 from marker.nest.problem import Problem
 
@@ -43,8 +44,8 @@ class Tables:
     int64[v], box float64[v, 2] (sizes of the boxes), turned int64[3, v] (the variant of
     the same kind that is this one turned by 180°, mirrored across the strip, mirrored along it; -1: none);
     size float64[kinds], largest hull area; obstacles:
-    fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); sight, the
-    length of strip that a move looks at; then the pair tables.
+    fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); ties: the lattices,
+    None if there are none; sight, the length of strip that a move looks at; then the pair tables.
     """
 
     kind: NDArray[np.int64]
@@ -59,6 +60,7 @@ class Tables:
     fixed_y: NDArray[np.float64]
     fixed_poly: NDArray[np.int64]
     begin: float
+    ties: Ties | None
     polys: int
     pitch: float
     cell: float
@@ -205,6 +207,8 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
         fixed_poly.append(shapes.add(obstacle - low))
         begin = max(begin, int(obstacle[:, 0].max()))
 
+    window = np.array(windows, dtype=np.float64).reshape(-1, 4)
+    corner = np.array(corners, dtype=np.int64).reshape(-1, 2)
     hulls = [hull_area(polygon) for polygon in shapes.polygons]
     pairs = _pair_tables(shapes, hulls, pitch)
     sizes = [
@@ -216,16 +220,17 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
     return Tables(
         kind=np.array(kind, dtype=np.int64),
         first_variant=np.array(first_variant, dtype=np.int64),
-        window=np.array(windows, dtype=np.float64).reshape(-1, 4),
+        window=window,
         variant_poly=np.array(variant_poly, dtype=np.int64),
         box=np.array(boxes, dtype=np.float64).reshape(-1, 2),
-        corner=np.array(corners, dtype=np.int64).reshape(-1, 2),
+        corner=corner,
         turned=_turned(problem),
         size=np.array(sizes),
         fixed_x=np.array(fixed_x, dtype=np.float64),
         fixed_y=np.array(fixed_y, dtype=np.float64),
         fixed_poly=np.array(fixed_poly, dtype=np.int64),
         begin=float(begin),
+        ties=ties_of(problem, window, corner),
         polys=len(shapes.polygons),
         pitch=pitch,
         cell=pitch,

@@ -78,6 +78,11 @@ class Problem:
         return sum(kind.count for kind in self.kinds)
 
     @cached_property
+    def tied(self) -> bool:
+        """Whether any shape is tied to a lattice."""
+        return any(v.x_lattice or v.y_lattice for kind in self.kinds for v in kind.variants)
+
+    @cached_property
     def area(self) -> float:
         """Area of all shapes, square lattice units."""
         return float(sum(kind.area * kind.count for kind in self.kinds))

@@ -60,10 +60,11 @@ def prove(
 
     ``effort`` is CP-SAT's deterministic time, about seconds on one core: the same effort gives the same
     answer, unless ``seconds`` of wall time end it sooner. Only what is proven is claimed: the bound holds
-    for no-fit polygons on the lattice. A shorter layout is only returned if it is verified.
+    for no-fit polygons on the lattice. A shorter layout is only returned if it is verified. For shapes tied
+    to lattices the bound is the one without them, and no layout is looked for.
     """
     proof = Proof(lower_bound(problem), solution)
-    if proof.optimal or problem.total > SHAPES or not _within_reach(problem, solution.length):
+    if proof.optimal or problem.tied or problem.total > SHAPES or not _within_reach(problem, solution.length):
         return proof
     ends = time.monotonic() + seconds if seconds is not None else None
     proof = _attempt(problem, proof, solution.length - 1, effort / 2, ends, seed)

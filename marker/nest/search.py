@@ -20,7 +20,7 @@ from marker.nest import kernels
 from marker.nest.budget import Budget, Meter
 from marker.nest.landscape import Tables, make_tables
 from marker.nest.nfp import NoFitPolygons
-from marker.nest.problem import Kind, Problem, Solution, Variant
+from marker.nest.problem import Kind, Lattice, Problem, Solution, Variant
 from marker.nest.repeat import part, repeated
 from marker.nest.searcher import Best, Searcher
 
@@ -66,7 +66,8 @@ class Prepared:
 
 
 def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
-    """Computes the tables of a problem once. Raises NoRoom if a kind has no place at any length.
+    """Computes the tables of a problem once. Raises NoRoom if a kind has no place at any length, NoLattice
+    if lattices leave some none.
 
     Problems with shapes in common are prepared faster one after the other at the same ``pitch``, the
     distance of the landscape's nodes (``landscape.usual_pitch``: what suits a problem).
@@ -74,7 +75,10 @@ def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
     for k, kind in enumerate(problem.kinds):
         if kind.count > 0 and not any(variant.y_lo <= variant.y_hi for variant in kind.variants):
             raise NoRoom(k)
-    return Prepared(problem, make_tables(problem, pitch))
+    tables = make_tables(problem, pitch)
+    if tables.ties is not None:
+        tables.ties.check()
+    return Prepared(problem, tables)
 
 
 def solve(
@@ -167,7 +171,8 @@ def solve(
         return best
 
     squeezing = 0.0
-    no_fit = NoFitPolygons(prepared.problem) if prepared.problem.total <= LINEAR else None
+    linear = prepared.problem.total <= LINEAR and prepared.tables.ties is None
+    no_fit = NoFitPolygons(prepared.problem) if linear else None
 
     def squeeze() -> None:
         nonlocal squeezing
@@ -229,19 +234,29 @@ def _side_by_side(jobs: list[Callable[[], None]], halt: threading.Event) -> None
         raise failures[0]
 
 
-def is_cold() -> bool:
-    """Whether the kernels still have to be compiled, which takes some ten seconds (``warm_up``)."""
-    if kernels.separate.signatures:
+def is_cold(tied: bool = False) -> bool:
+    """Whether the kernels still have to be compiled, which takes some ten seconds (``warm_up``).
+
+    ``tied``: those for problems with lattices, which take as long again.
+    """
+    kernel = kernels.move_tied if tied else kernels.separate
+    if kernel.signatures:
         return False
     if not kernels.CACHE:
         return True
     source = Path(kernels.__file__).stat().st_mtime
-    folder = Path(kernels.separate.stats.cache_path)
-    return not any(index.stat().st_mtime >= source for index in folder.glob("kernels.separate-*.nbi"))
+    folder = Path(kernel.stats.cache_path)
+    return not any(
+        index.stat().st_mtime >= source for index in folder.glob(f"kernels.{kernel.__name__}-*.nbi")
+    )
 
 
-def warm_up() -> None:
-    """Compiles all kernels, or loads them from numba's cache, by solving a tiny problem."""
+def warm_up(tied: bool = False) -> None:
+    """Compiles all kernels, or loads them from numba's cache, by solving a tiny problem.
+
+    ``tied``: those for problems with lattices instead.
+    """
     square = np.array([(0, 0), (1000, 0), (1000, 1000), (0, 1000)], dtype=np.int64)
-    kind = Kind((Variant(square, 0, 1000, 0, 1500),), 4, 1e6)
+    lattice = Lattice(1500.0, 0.0, group=0) if tied else None
+    kind = Kind((Variant(square, 0, 1000, 0, 1500, lattice),), 4, 1e6)
     solve(Problem((kind,), 2500, (square,)), Budget(effort=0.02), cores=1)

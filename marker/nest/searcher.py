@@ -16,7 +16,15 @@ import numpy as np
 from marker.nest.bench import Bench, Layout
 from marker.nest.budget import Meter
 from marker.nest.compaction import compact
-from marker.nest.disturb import scatter, shift_behind, swap_slices, swap_two, turn_slice
+from marker.nest.disturb import (
+    change_phase,
+    scatter,
+    shift_behind,
+    shift_phases,
+    swap_slices,
+    swap_two,
+    turn_slice,
+)
 from marker.nest.landscape import Tables
 from marker.nest.nfp import NoFitPolygons
 from marker.nest.problem import Problem, Solution
@@ -58,6 +66,9 @@ WAYS = (
     (0.20, scatter),
 )
 """How a failed attempt is disturbed before the next, and how often."""
+
+PHASE_CHANGE = 0.25
+"""How often it is the phase of a lattice that is changed instead, if there are any."""
 
 
 class Best:
@@ -123,10 +134,15 @@ class Searcher:
         self.bench.load(layout)
         self.bench.length = length
         at = self.rng.uniform(0.0, layout.length)
+        if self.bench.tables.ties is not None:
+            shift_phases(self.bench, self.rng)
         shift_behind(self.bench, at, length - layout.length)
 
     def disturb(self) -> None:
         """Shakes the present layout in one of several ways."""
+        if len(self.bench.phase) and self.rng.random() < PHASE_CHANGE:
+            change_phase(self.bench, self.rng)
+            return
         chance = self.rng.random()
         for share, way in WAYS:
             chance -= share
