@@ -28,6 +28,7 @@ from marker.model.piece import Ring
 from marker.nest.bounds import lower_bound
 from marker.nest.budget import Budget
 from marker.nest.landscape import usual_pitch
+from marker.nest.lattice import NoLattice
 from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
 from marker.units import format_position
@@ -72,6 +73,11 @@ class Runner:
             for laid, kind in zip(stretch.laid, stretch.problem.kinds, strict=True)
         )
         return self.placed + copies - self.plan.wanted
+
+    @property
+    def provable(self) -> bool:
+        """Whether to try and prove a layout best: few shapes, and none tied to a print."""
+        return self.placed <= PROVABLE and not any(stretch.problem.tied for stretch in self.plan.stretches)
 
     @property
     def complete(self) -> bool:
@@ -245,8 +251,12 @@ class Clock:
 
 
 def race(entered: Entered, clock: Clock, since: float, until: float, on_better: OnBetter) -> MaterialLayout:
-    """Run the race between the fractions ``since`` and ``until`` of the clock's budget."""
+    """Run the race between the fractions ``since`` and ``until`` of the clock's budget.
+
+    Raises InputError if no spread has a place for every piece where the print matches.
+    """
     fabric = entered.fabric
+    entered = replace(entered, runners=list(entered.runners), refused=dict(entered.refused))
     running = list(entered.runners)
     shortest = float("inf")
 
@@ -257,15 +267,19 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
             on_better(_laid_out(entered, runner))
 
     at = since
-    provable = min(runner.placed for runner in running) <= PROVABLE
+    provable = any(runner.provable for runner in running)
     racing = (until - since) * (1.0 - PROOF if provable else 1.0)
     for part, keep in _rungs(len(running)):
         span = racing * part
         for place, runner in enumerate(running):
             if clock.stop() and any(other.complete for other in entered.runners):
                 break
-            _work(runner, clock, span / len(running), at + span * (place + 1) / len(running), told)
+            try:
+                _work(runner, clock, span / len(running), at + span * (place + 1) / len(running), told)
+            except NoLattice as problem:
+                _drop(entered, runner, problem)
         at += span
+        running = [runner for runner in running if runner in entered.runners]
         running.sort(key=lambda runner: _merit(runner, fabric))
         leader = running[0].length(fabric)
         # A spread whose bound is above the leader's length cannot win any more.
@@ -274,9 +288,24 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
         if running[0].done():
             break
     winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
-    if winner.placed <= PROVABLE and not winner.done() and not clock.stop():
+    if winner.provable and not winner.done() and not clock.stop():
         _prove(winner, clock, until - at, until)
     return replace(_laid_out(entered, winner), tried=_tried(entered))
+
+
+def _drop(entered: Entered, runner: Runner, problem: NoLattice) -> None:
+    """Takes a plan out of the field on which not all pieces can match; raises InputError after the last."""
+    (stretch,) = runner.plan.stretches
+    names = list(dict.fromkeys(stretch.laid[k].need.label for k in problem.kinds))
+    listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
+    why = f"{listed} {'have' if len(names) > 1 else 'has'} no place across the cloth where the print matches"
+    entered.refused.setdefault(runner.plan.spread.family, why)
+    entered.runners.remove(runner)
+    if not entered.runners:
+        raise InputError(
+            f"Material '{entered.material}' on {entered.fabric.name}: {why}; take wider cloth, or ask less "
+            "of the match."
+        ) from None
 
 
 def _prove(runner: Runner, clock: Clock, share: float, deadline: float) -> None:
