@@ -95,15 +95,14 @@ def seams_bytes(laid: MaterialLayout, job: Job, kind: Format) -> bytes:
 
 
 def joins(laid: MaterialLayout, job: Job) -> list[Join]:
-    """The pairs of places that meet in sewing, at most MOST, every name in turn."""
+    """The pairs of places that meet in sewing, every name in turn."""
     design = job.fabrics[laid.material].print
     if design is None:
         return []
     orders = {id(placement): order for order, placement in enumerate(in_laying_order(laid), start=1)}
     cut = copies(laid, job)
     groups = [_pairs(match, cut, orders, design) for match in asked(laid, job) if match.what == "meet"]
-    found = [join for turn in zip_longest(*groups) for join in turn if join is not None]
-    return found[:MOST]
+    return [join for turn in zip_longest(*groups) for join in turn if join is not None]
 
 
 def _pairs(match: Match, cut: Sequence[Copy], orders: dict[int, int], design: Print) -> list[Join]:
@@ -179,7 +178,8 @@ def _miss(off: float, repeat: float) -> float:
 
 def draw_seams(laid: MaterialLayout, job: Job) -> Any:
     """A matplotlib Figure of the seams."""
-    found = joins(laid, job)
+    every = joins(laid, job)
+    found = every[:MOST]
     fabric = job.fabrics[laid.material]
     figure, pen = blank_page(*PAGE)
     view = f", view {job.view}" if job.view else ""
@@ -200,6 +200,8 @@ def draw_seams(laid: MaterialLayout, job: Job) -> Any:
         "Each piece up to its stitching line, as one sees it from the right side with the seam upright; "
         "notches meet at the diamond."
     )
+    if len(every) > MOST:
+        how += f" {len(every) - MOST} more are not drawn."
     _fitted(pen, EDGE, PAGE[1] - EDGE - 14.2, how, 8.0, PAGE[0] - 2 * EDGE)
     pen.level(PAGE[0] - EDGE, PAGE[1] - EDGE - 3.2, f"scale 1:{1 / scale:.1f}", 8, across="right")
     numbers = [piece.number for piece in job.pieces if piece.cuts]
@@ -257,7 +259,9 @@ def _window(
         end = (x - w if side.left else x + w) - x
         if abs(u) < abs(v) and join.crosswise is not None:
             level = shapely.LineString([(x, y), (x + end, y - end * u / v)])
-            for line in lines_of(level.intersection(shapely.box(x - w, y - h, x + w, y + h))):
+            piece = affinity.affine_transform(shapely.Polygon(side.copy.stitching), _upright(side))
+            seen = affinity.affine_transform(piece.buffer(0).intersection(frame), to_paper)
+            for line in lines_of(level.intersection(seen)):
                 pen.line(line, 0.6, style=LEVEL, z=4.0)
     r = 1.0
     pen.area([(x - r, y), (x, y - r), (x + r, y), (x, y + r)], INK, 4.2)
