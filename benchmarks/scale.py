@@ -18,7 +18,7 @@ import click
 PATTERN = Path(__file__).parent.parent / "pieces" / "harbour-smock.toml"
 
 
-def measure(garments: int, seconds: float, cores: int) -> dict[str, float]:
+def measure(garments: int, seconds: float, effort: float | None, cores: int) -> dict[str, float]:
     """One search; times are seconds from the ready problem on, memory the peak of this process in MB."""
     from marker.api import load_job
     from marker.cloth.choose import enter
@@ -43,7 +43,8 @@ def measure(garments: int, seconds: float, cores: int) -> dict[str, float]:
     bounded = time.perf_counter()
     prepared = prepare(problem)
     made = time.perf_counter()
-    solution = solve(prepared, Budget(seconds=seconds), seed=1, cores=cores, on_better=note)
+    budget = Budget(effort=effort) if effort is not None else Budget(seconds=seconds)
+    solution = solve(prepared, budget, seed=1, cores=cores, on_better=note)
     ended = time.perf_counter()
     if not is_valid(problem, solution):
         raise RuntimeError("the layout has overlaps")
@@ -76,17 +77,21 @@ HEAD = "garments,pieces,kinds,corners,bound s,table s,first s,density %,gap %,se
     "--garments", type=int, multiple=True, default=(1, 10, 40), help="Numbers of garments, one run each."
 )
 @click.option("--seconds", type=float, default=60.0)
+@click.option("--effort", type=float, help="Work for each search instead of time.")
 @click.option("--cores", type=int, default=2)
 @click.option("--one", type=int, hidden=True)
-def main(garments: tuple[int, ...], seconds: float, cores: int, one: int | None) -> None:
+def main(
+    garments: tuple[int, ...], seconds: float, effort: float | None, cores: int, one: int | None
+) -> None:
     """Lay the fabric of many harbour smocks, size M, on open cloth."""
     if one is not None:
-        print(json.dumps(measure(one, seconds, cores)))
+        print(json.dumps(measure(one, seconds, effort, cores)))
         return
     click.echo("| " + HEAD.replace(",", " | ") + " |")
     click.echo("|" + "---|" * len(HEAD.split(",")))
     for number in garments:
         command = [sys.executable, "-m", "benchmarks.scale", "--one", str(number), "--seconds", str(seconds)]
+        command += ["--effort", str(effort)] if effort is not None else []
         done = subprocess.run([*command, "--cores", str(cores)], capture_output=True, text=True, check=True)
         figures = [float(figure) for figure in json.loads(done.stdout).values()]
         click.echo(
