@@ -21,18 +21,17 @@ def shift_behind(bench: Bench, at: float, by: float) -> None:
     bench.clamp()
 
 
-def swap_two(bench: Bench, rng: np.random.Generator) -> None:
-    """Exchanges two shapes of the larger half, of different kinds, each in any of its variants."""
+def swap_similar(bench: Bench, rng: np.random.Generator) -> None:
+    """Exchanges two shapes of different kinds, most often of about the same size, each in any variant."""
     kinds = bench.tables.kind
-    size = bench.tables.size[kinds]
-    large = np.flatnonzero(size >= np.quantile(size, 0.5))
-    i = int(rng.choice(large))
-    others = np.flatnonzero((kinds != kinds[i]) & (size >= np.quantile(size, 0.4)))
-    if len(others) == 0:
-        others = np.flatnonzero(kinds != kinds[i])
+    size = np.log(np.maximum(1.0, bench.tables.size[kinds]))
+    i = int(rng.integers(len(kinds)))
+    others = np.flatnonzero(kinds != kinds[i])
     if len(others) == 0:
         return
-    j = int(rng.choice(others))
+    unlike = np.abs(size[others] - size[i]) + 0.3 * rng.random(len(others))
+    rank = int(abs(rng.normal(0.0, 0.15)) * len(others))
+    j = int(others[np.argsort(unlike, kind="stable")[min(len(others) - 1, rank)]])
     x, y = centres(bench)
     _lay(bench, i, _any_variant(bench, i, rng), x[j], y[j])
     _lay(bench, j, _any_variant(bench, j, rng), x[i], y[i])

@@ -24,7 +24,7 @@ from marker.nest.problem import Kind, Lattice, Problem, Solution, Variant
 from marker.nest.repeat import part, repeated
 from marker.nest.searcher import Best, Searcher
 
-EXPLORING = 0.85
+EXPLORING = 0.92
 """Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
 
 HEATS = (0.25, 0.5, 0.75, 1.0)

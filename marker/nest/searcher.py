@@ -21,8 +21,8 @@ from marker.nest.disturb import (
     scatter,
     shift_behind,
     shift_phases,
+    swap_similar,
     swap_slices,
-    swap_two,
     turn_slice,
 )
 from marker.nest.landscape import Tables
@@ -30,8 +30,8 @@ from marker.nest.nfp import NoFitPolygons
 from marker.nest.problem import Problem, Solution
 from marker.nest.start import first_layout
 
-PATIENCE = 200
-"""Passes without 2 % less overlap after which a length is given up while exploring."""
+PATIENCE = 40
+"""Passes without 2 % less overlap after which a length is given up while exploring, times ``restarts``."""
 
 FINE_PATIENCE = 100
 """The same while compressing."""
@@ -60,8 +60,8 @@ POOL = 12
 """Failed attempts kept to go on from."""
 
 WAYS = (
-    (0.45, swap_two),
-    (0.15, swap_slices),
+    (0.50, swap_similar),
+    (0.10, swap_slices),
     (0.20, turn_slice),
     (0.20, scatter),
 )
@@ -69,6 +69,23 @@ WAYS = (
 
 PHASE_CHANGE = 0.25
 """How often it is the phase of a lattice that is changed instead, if there are any."""
+
+
+def restarts(attempt: int) -> int:
+    """The sequence 1 1 2 1 1 2 4 1 1 2 ... from attempt 1 on: how patient each attempt is to be.
+
+    Whether an attempt needs few passes or many differs from problem to problem; this sequence is never much
+    worse than the best fixed number would be (Luby, Sinclair & Zuckerman 1993).
+    """
+    whole = 1
+    while whole < attempt:
+        whole = 2 * whole + 1
+    while whole != attempt:
+        attempt -= whole // 2
+        whole = 1
+        while whole < attempt:
+            whole = 2 * whole + 1
+    return (whole + 1) // 2
 
 
 class Best:
@@ -99,6 +116,7 @@ class Searcher:
         self._step = FIRST_STEP
         self._failed: list[Layout] = []
         self._strikes = 0
+        self._attempts = 0
 
     @property
     def done(self) -> bool:
@@ -167,7 +185,8 @@ class Searcher:
         bench = self.bench
         target = self._aim()
         while not meter.over() and not self.done and bench.fits(bench.length):
-            if bench.separate(meter, PATIENCE) and self.record():
+            self._attempts += 1
+            if bench.separate(meter, PATIENCE * restarts(self._attempts)) and self.record():
                 self._failed, self._strikes = [], 0
                 target = self._aim()
                 continue

@@ -17,6 +17,7 @@ from marker.nest.bench import Bench
 from marker.nest.budget import Budget
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
 from marker.nest.search import NoRoom, prepare, solve
+from marker.nest.searcher import restarts
 from marker.nest.start import build
 
 from .polygons import Points, rectangle
@@ -261,3 +262,9 @@ def test_first_layouts_fill_their_holes_with_small_shapes() -> None:
     rng = np.random.default_rng(1)
     lengths = [build(bench, rng, 0.3).length for _ in range(8)]
     assert problem.area / (problem.width * np.mean(lengths)) > 0.75
+
+
+def test_patience_follows_the_published_sequence() -> None:
+    # Luby, Sinclair & Zuckerman (1993), Optimal speedup of Las Vegas algorithms, section 1.
+    published = [1, 1, 2, 1, 1, 2, 4, 1, 1, 2, 1, 1, 2, 4, 8, 1]
+    assert [restarts(attempt) for attempt in range(1, 17)] == published
