@@ -238,13 +238,13 @@ def test_a_budget_is_either_time_or_work() -> None:
 @pytest.mark.parametrize(
     ("name", "effort", "floor", "ceiling"),
     [
-        ("dighe1", 1.5, 95.0, 100.0),
-        ("dighe2", 1.0, 99.0, 100.0),
-        ("shirts", 1.5, 83.5, 90.92),
-        ("swim", 1.5, 70.5, 79.83),
-        ("trousers", 1.0, 86.5, 92.62),
-        ("albano", 1.0, 84.0, 89.82),
-        ("marques", 1.0, 86.0, 92.02),
+        ("dighe1", 1.5, 98.0, 100.0),
+        ("dighe2", 1.0, 99.9, 100.0),
+        ("shirts", 1.5, 85.0, 90.92),
+        ("swim", 1.5, 72.5, 79.83),
+        ("trousers", 1.0, 87.3, 92.62),
+        ("albano", 1.0, 86.0, 89.82),
+        ("marques", 1.0, 87.0, 92.02),
     ],
 )
 def test_published_instances(name: str, effort: float, floor: float, ceiling: float) -> None:
