@@ -25,12 +25,12 @@ UNIT = 80
 def part(problem: Problem) -> tuple[Problem, int] | None:
     """The part of a problem to lay and repeat, and how many times; None if it is no repetition.
 
-    Obstacles and lattices along the strip do not repeat, so problems with any are left alone.
+    Obstacles do not repeat, and copies slid together leave their lattice: problems with any are left alone.
     """
     counts = [kind.count for kind in problem.kinds if kind.count]
     if problem.total < LARGE or problem.obstacles:
         return None
-    if any(variant.x_lattice is not None for kind in problem.kinds for variant in kind.variants):
+    if any(way.x_lattice or way.y_lattice for kind in problem.kinds for way in kind.variants):
         return None
     times = reduce(math.gcd, counts)
     if times < 2:
