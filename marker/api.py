@@ -139,10 +139,12 @@ def lay(
         job = load_job(job)
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
-    if is_cold():
-        if on_preparing:
-            on_preparing()
-        warm_up()
+    tied = any(job.asked_of(material) for material in job.materials)
+    cold = [part for part in ((False, True) if tied else (False,)) if is_cold(part)]
+    if cold and on_preparing:
+        on_preparing()
+    for part in cold:
+        warm_up(part)
         started = None
     clock = Clock(seconds, effort, cores or os.cpu_count() or 1, seed, stop)
     if started is not None:

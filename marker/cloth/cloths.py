@@ -151,6 +151,8 @@ class Cloths:
             matches=self.matches,
             matched=self.job.matching if self.matches else "none",
             edges=cloth.edges,
+            size=self.job.size,
+            whole_repeats=cloth.remnant is None,
         )
         if cloth.remnant is None:
             return entered

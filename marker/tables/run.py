@@ -78,8 +78,11 @@ def _solved(tasks: Sequence[Task], where: Where, watcher: Watcher) -> Iterator[t
     from marker.nest.search import is_cold, warm_up
     from marker.tables.processes import on_processes
 
-    if is_cold():
+    tied = any(task.job.asked_of(task.material) for task in tasks)
+    cold = [part for part in ((False, True) if tied else (False,)) if is_cold(part)]
+    if cold:
         watcher.preparing()
+    for part in cold:
         # Once here, and every process loads what was compiled.
-        warm_up()
+        warm_up(part)
     return on_processes(tasks, where.cores, watcher.stopped)
