@@ -67,7 +67,7 @@ def test_a_large_job_begins_with_its_repeated_part() -> None:
     whole = many(4, 30)
     first = solve(whole, Budget(effort=0.0), cores=1)
     assert_valid(whole, first)
-    better = solve(whole, Budget(effort=0.3), cores=1)
+    better = solve(whole, Budget(effort=0.15), cores=2)
     assert_valid(whole, better)
     assert better.length < first.length
-    assert better == solve(whole, Budget(effort=0.3), cores=1)
+    assert better == solve(whole, Budget(effort=0.15), cores=2)
