@@ -228,7 +228,7 @@ def save(
     folder = Path(folder)
     layout = replace(answer.layout, asked=_relative(answer.layout.asked, folder))
     files: dict[Path, bytes] = {
-        folder / "layout.json": to_json(layout).encode(),
+        folder / "layout.json": to_json(layout, answer.job).encode(),
         folder / "report.txt": render(layout, answer.job, width=100).encode(),
     }
     notes: list[str] = []

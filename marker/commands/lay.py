@@ -140,7 +140,7 @@ def lay(
     if as_json:
         from marker.files.layout_file import to_json
 
-        click.echo(to_json(answer.layout))
+        click.echo(to_json(answer.layout, answer.job))
         sys.exit(NOT_ALL if answer.missing else 0)
     from marker.report.text import render
 
