@@ -81,6 +81,7 @@ class Join:
     right: Side
     crosswise: float | None
     lengthwise: float | None
+    laid_on: bool
 
 
 def seams_bytes(laid: MaterialLayout, job: Job, kind: Format) -> bytes:
@@ -107,15 +108,20 @@ def joins(laid: MaterialLayout, job: Job) -> list[Join]:
 
 def _pairs(match: Match, cut: Sequence[Copy], orders: dict[int, int], design: Print) -> list[Join]:
     """The joins of one name, best first: places are joined to those whose seam runs the same way."""
+    places = [
+        (copy, at, number)
+        for copy in cut
+        for number, at in enumerate(at for name, at in copy.points if name == match.name)
+    ]
+    if any(_inside(copy, at) for copy, at, _ in places):
+        return _laid_on(match, places, orders, design)
     lefts: list[Side] = []
     rights: list[Side] = []
-    for copy in cut:
-        for name, at in copy.points:
-            if name == match.name:
-                run = _run(copy, at)
-                order = orders[id(copy.placement)]
-                lefts.append(Side(copy, order, at, run, True))
-                rights.append(Side(copy, order, at, (-run[0], -run[1]), False))
+    for copy, at, _ in places:
+        run = _run(copy, at)
+        order = orders[id(copy.placement)]
+        lefts.append(Side(copy, order, at, run, True))
+        rights.append(Side(copy, order, at, (-run[0], -run[1]), False))
     numbers = list(dict.fromkeys(side.copy.piece.number for side in lefts))
     found = []
     for one, other in [*combinations(numbers, 2), *([(numbers[0], numbers[0])] if len(numbers) == 1 else [])]:
@@ -138,12 +144,31 @@ def _pairs(match: Match, cut: Sequence[Copy], orders: dict[int, int], design: Pr
     return found
 
 
+def _laid_on(
+    match: Match, places: Sequence[tuple[Copy, Point, int]], orders: dict[int, int], design: Print
+) -> list[Join]:
+    """Pieces that are laid on others where those have a mark: both with the grain upright, corner on mark."""
+    marked = [place for place in places if _inside(place[0], place[1])]
+    found = []
+    for copy, at, _ in (place for place in places if place not in marked):
+        # What is drawn on the left half of a whole piece belongs to the copy that is laid as drawn.
+        hand = int(copy.hand < 0) if len(marked) > 1 else 0
+        under = [place for place in marked if place[2] == hand] or marked
+        below, spot, _ = under[0]
+        one = Side(below, orders[id(below.placement)], spot, below.up, True)
+        other = Side(copy, orders[id(copy.placement)], at, copy.up, False)
+        found.append(_join(match, one, other, design, laid_on=True))
+    return found
+
+
+def _inside(copy: Copy, at: Point) -> bool:
+    """Whether a place is a mark inside its piece and no notch at a seam."""
+    return bool(shapely.LinearRing(copy.stitching).distance(shapely.Point(at)) > REACH)
+
+
 def _run(copy: Copy, at: Point) -> Point:
-    """The direction of a stitching line at a place, counter-clockwise: the piece lies on its left. A mark
-    inside the piece has the direction of the grain."""
+    """The direction of a stitching line at a place, counter-clockwise: the piece lies on its left."""
     ring = shapely.LinearRing(copy.stitching)
-    if ring.distance(shapely.Point(at)) > REACH:
-        return copy.up
     where = ring.project(shapely.Point(at))
     before = ring.interpolate((where - REACH) % ring.length)
     after = ring.interpolate((where + REACH) % ring.length)
@@ -151,7 +176,7 @@ def _run(copy: Copy, at: Point) -> Point:
     return (after.x - before.x) / long, (after.y - before.y) / long
 
 
-def _join(match: Match, left: Side, right: Side, design: Print) -> Join:
+def _join(match: Match, left: Side, right: Side, design: Print, laid_on: bool = False) -> Join:
     crosswise = lengthwise = None
     if match.crosswise and design.along is not None:
         crosswise = _miss(_along(left, design) - _along(right, design), design.along)
@@ -162,7 +187,7 @@ def _join(match: Match, left: Side, right: Side, design: Print) -> Join:
             # Mirrored in a bar's middle it looks the same, so only the distance from a middle counts.
             start = design.start[1]
             lengthwise = abs(_miss(y - start, design.across)) - abs(_miss(z - start, design.across))
-    return Join(match.name, left, right, crosswise, lengthwise)
+    return Join(match.name, left, right, crosswise, lengthwise, laid_on)
 
 
 def _along(side: Side, design: Print) -> float:
@@ -198,7 +223,7 @@ def draw_seams(laid: MaterialLayout, job: Job) -> Any:
     _fitted(pen, EDGE, PAGE[1] - EDGE - 9.6, f"{words}.", 8.0, PAGE[0] - 2 * EDGE)
     how = (
         "Each piece up to its stitching line, as one sees it from the right side with the seam upright; "
-        "notches meet at the diamond."
+        "notches meet at the diamond. A piece that is sewn onto another is drawn on it."
     )
     if len(every) > MOST:
         how += f" {len(every) - MOST} more are not drawn."
@@ -234,33 +259,37 @@ def _window(
     scale: float,
     numbers: Sequence[str],
 ) -> None:
-    frame = shapely.box(-half[0], -half[1], half[0], half[1])
+    frame = window = shapely.box(-half[0], -half[1], half[0], half[1])
     to_paper = [scale, 0.0, 0.0, scale, at[0], at[1]]
-    for side in (join.left, join.right):
+    for z, side in ((3.0, join.left), (3.2 if join.laid_on else 3.0, join.right)):
         move = _upright(side)
+        if not join.laid_on:
+            frame = shapely.box(-half[0], -half[1], 0.0, half[1])
+            frame = frame if side.left else affinity.scale(frame, -1.0, 1.0, origin=(0.0, 0.0))
         shape = affinity.affine_transform(shapely.Polygon(side.copy.stitching), move)
         number = side.copy.piece.number
         tint = TINTS[(numbers.index(number) if number in numbers else 0) % len(TINTS)]
         for part in areas_of(shape.buffer(0).intersection(frame)):
             on_paper = affinity.affine_transform(part, to_paper)
             gid = f"seam-{join.name}-{side.order}-{side.copy.layer}-{'left' if side.left else 'right'}"
-            pen.shape(on_paper, tint, 3.0, gid=gid.replace(" ", "-"))
-            _print(pen, part, move, fabric, to_paper)
+            pen.shape(on_paper, tint, z, gid=gid.replace(" ", "-"))
+            _print(pen, part, move, fabric, to_paper, z)
             pen.lines(
-                [list(ring.coords) for ring in (on_paper.exterior, *on_paper.interiors)], 0.5, HATCH, 3.6
+                [list(ring.coords) for ring in (on_paper.exterior, *on_paper.interiors)], 0.5, HATCH, z + 0.6
             )
     x, y = at
     w, h = half[0] * scale, half[1] * scale
     pen.line([(x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h), (x - w, y - h)], 0.4, HATCH)
-    pen.line([(x, y - h), (x, y + h)], 0.9, INK, (5, 2), z=4.0)
-    for side in (join.left, join.right):
+    if not join.laid_on:
+        pen.line([(x, y - h), (x, y + h)], 0.9, INK, (5, 2), z=4.0)
+    for side in () if join.laid_on else (join.left, join.right):
         # Square to the grain: the level at which crosswise lines have to meet.
         u, v = _turned(side.copy.up, side)
         end = (x - w if side.left else x + w) - x
         if abs(u) < abs(v) and join.crosswise is not None:
             level = shapely.LineString([(x, y), (x + end, y - end * u / v)])
             piece = affinity.affine_transform(shapely.Polygon(side.copy.stitching), _upright(side))
-            seen = affinity.affine_transform(piece.buffer(0).intersection(frame), to_paper)
+            seen = affinity.affine_transform(piece.buffer(0).intersection(window), to_paper)
             for line in lines_of(level.intersection(seen)):
                 pen.line(line, 0.6, style=LEVEL, z=4.0)
     r = 1.0
@@ -280,7 +309,9 @@ def _turned(direction: Point, side: Side) -> Point:
     return b * direction[0] - a * direction[1], a * direction[0] + b * direction[1]
 
 
-def _print(pen: Pen, part: Any, move: Sequence[float], fabric: Fabric, to_paper: Sequence[float]) -> None:
+def _print(
+    pen: Pen, part: Any, move: Sequence[float], fabric: Fabric, to_paper: Sequence[float], z: float
+) -> None:
     """The print within a part of a piece, carried along with it from the flat cloth."""
     if fabric.print is None:
         return
@@ -291,7 +322,7 @@ def _print(pen: Pen, part: Any, move: Sequence[float], fabric: Fabric, to_paper:
     for one in printed(fabric.print, (left, low, right, high)):
         there = affinity.affine_transform(one.shape, list(move)).intersection(part)
         for share in areas_of(there):
-            pen.shape(affinity.affine_transform(share, list(to_paper)), PRINT, 3.05, 1.6 * PRINT_SHARE)
+            pen.shape(affinity.affine_transform(share, list(to_paper)), PRINT, z + 0.05, 1.6 * PRINT_SHARE)
 
 
 def _captions(pen: Pen, join: Join, fabric: Fabric, x: float, y: float, wide: float) -> None:
