@@ -250,9 +250,9 @@ class Bench:
         self._reserve()
         self.measure()
         control = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *RESTLESS])
-        tied: tuple[Any, ...] = ()
+        tied: tuple[Any, ...] = (1,)
         if t.ties is not None:
-            tied = (t.ties.row, t.ties.period, t.ties.along, self.phase, self.best_phase, self._spare)
+            tied = (None, t.ties.row, t.ties.period, t.ties.along, self.phase, self.best_phase, self._spare)
         while True:
             status = kernels.separate(
                 self.length, self.tables.sight, patience, self.work[0] + CHUNK, control,

@@ -908,7 +908,7 @@ def settle(
                     i, p, new_x, new_y, n, near_items, min(best, limit), polys, cell, pf, pi, first, near,
                     edges, px, py, poly, weights,
                 )
-                work[0] += 0.1 + 0.004 * px.shape[0]
+                work[0] += 0.15 + 0.008 * px.shape[0]
                 at[0] = new_x
                 at[1] = new_y
             else:
@@ -961,14 +961,14 @@ def look_round(
                     weights,
                 )
                 count = insert_found(found, count, keep, loss, v, x, y)
-                work[0] += 0.1 + 0.004 * px.shape[0]
+                work[0] += 0.15 + 0.008 * px.shape[0]
             else:
                 to_x = x if tx >= loose else x1
                 to_y = y if ty >= loose else y1
                 columns, rows, stride = build_landscape(
                     i, p, x, to_x, y, to_y, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
                 )
-                work[0] += 0.0006 * stride * (rows + 1)
+                work[0] += 0.4 + 0.0006 * stride * (rows + 1)
                 count = collect_minima(
                     land, columns, rows, stride, v, x, to_x, y, to_y, pitch, found, count, keep
                 )
@@ -1280,7 +1280,7 @@ def separate(
     length, sight, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
     links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
-    tie=None, period=None, along=0, phase=None, best_phase=None, spare=None,
+    free, tie=None, period=None, along=0, phase=None, best_phase=None, spare=None,
 ):
     """Moves overlapping shapes about until none overlap (1), progress ends (2), or work runs out (0).
 
@@ -1290,6 +1290,7 @@ def separate(
     progress is measured by; then least growth of a weight, growth in proportion to overlap, decay.
     ``best_x``, ``best_y``, ``best_variant``, ``best_phase`` keep the layout of least total overlap.
     ``weights`` float32[everything] is 1 throughout, but for the pairs of the shape that is being moved.
+    ``free`` is a number where there are no lattices, else None: what is None is left out when compiling.
     """
     movable = kind.shape[0]
     everything = px.shape[0]
@@ -1351,7 +1352,7 @@ def separate(
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
                         weights, land, found, near_items, planes, work, tie, phase,
                     )
-                else:
+                if free is not None:
                     move(
                         i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,

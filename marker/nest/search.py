@@ -239,7 +239,7 @@ def is_cold(tied: bool = False) -> bool:
 
     ``tied``: those for problems with lattices, which take as long again.
     """
-    kernel = kernels.move_tied if tied else kernels.separate
+    kernel = kernels.construct_tied if tied else kernels.construct
     if kernel.signatures:
         return False
     if not kernels.CACHE:
