@@ -162,12 +162,14 @@ class Cloths:
         return replace(entered, runners=told)
 
     def lay(self, cloth: Cloth, copies: Copies, clock: Clock) -> Filled:
-        """Copies laid on a cloth as long as it takes; ends early when a remnant is long enough."""
+        """Copies laid on a cloth as long as it takes; ends early when it fits, without spares."""
         enough = False
 
         def better(laid: MaterialLayout) -> None:
             nonlocal enough
-            enough = enough or laid.length <= cloth.along + ENDS
+            # Spare copies take cloth that may be wanted later: a spread without them may still be found.
+            spare = any(placement.spare for placement in laid.placements)
+            enough = enough or (laid.length <= cloth.along + ENDS and not spare)
 
         stop = clock.stop
         clock = replace(clock, stop=lambda: stop() or (cloth.remnant is not None and enough))

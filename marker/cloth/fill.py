@@ -43,7 +43,7 @@ class Attempt:
 
 
 def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tuple[MaterialLayout, ...]:
-    """One layout for each cloth used, remnants first; what has no place is told on the last one.
+    """One layout for each cloth used, remnants first; what has no place is told on one of them.
 
     Works between the fractions ``since`` and ``until`` of the clock's budget. Raises InputError when nothing
     fits on any remnant and there is no roll.
@@ -89,26 +89,28 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
         best.filled.append(cloths.lay(cloths.roll, best.left, rest))
         best.left = ()
     if not best.filled:
-        raise InputError(
-            f"Material '{cloths.material}' on {cloths.fabric.name}: no piece fits on any of the remnants."
-        )
+        where = f"Material '{cloths.material}' on {cloths.fabric.name}"
+        laid = "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
+        raise InputError(f"{where}: no piece fits on any of the remnants{laid}.")
     layouts = [_settled(filled) for filled in best.filled]
     if best.left:
-        short = _short(cloths, best, clock)
-        layouts[-1] = replace(layouts[-1], missing=_missing(cloths, best.left), short=short)
+        at, short = _short(cloths, best, clock)
+        layouts[at] = replace(layouts[at], missing=_missing(cloths, best.left), short=short)
     return tuple(layouts)
 
 
-def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> float:
-    """Millimetres that the last cloth used would have to be longer to take what is left as well."""
-    last = attempt.filled[-1]
-    able = [copy for copy in attempt.left if cloths.fits(replace(last.cloth, along=float("inf")), copy)]
-    if not able:
-        return 0.0
-    quick = Clock(None, QUICK, clock.cores, clock.seed, lambda: False)
-    endless = replace(last.cloth, along=float("inf"))
-    laid = cloths.lay(endless, (*last.copies, *able), quick)
-    return max(0.0, laid.layout.length - last.cloth.along)
+def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> tuple[int, float]:
+    """Which of the cloths used would have to be longer to take all that is left as well, and by how much.
+
+    The last one wide enough for all of it. If none is, no length would help: the last one, and 0.
+    """
+    for at, filled in reversed(list(enumerate(attempt.filled))):
+        endless = replace(filled.cloth, along=float("inf"))
+        if all(cloths.fits(endless, copy) for copy in dict.fromkeys(attempt.left)):
+            quick = Clock(None, QUICK, clock.cores, clock.seed, lambda: False)
+            laid = cloths.lay(endless, (*filled.copies, *attempt.left), quick)
+            return at, max(0.0, laid.layout.length - filled.cloth.along)
+    return len(attempt.filled) - 1, 0.0
 
 
 def _settled(filled: Filled) -> MaterialLayout:

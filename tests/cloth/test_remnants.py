@@ -78,6 +78,31 @@ def test_remnants_too_small_for_anything_are_refused():
         laid(squares(1, Remnant("scrap", rectangle(30.0, 30.0)), roll=False))
 
 
+def test_a_spread_asked_for_that_no_remnant_allows_is_named():
+    asked = squares(1, Remnant("offcut", rectangle(100.0, 100.0)), roll=False)
+    with pytest.raises(InputError, match="remnants laid 'crosswise fold'; try --fold best"):
+        lay(asked, fold="crosswise fold", effort=0.5, cores=1)
+
+
+def test_no_spare_copies_are_cut_from_a_remnant_that_holds_all_without():
+    # Folded in half it would give a second square as well.
+    (entry,) = laid(squares(1, Remnant("offcut", rectangle(100.0, 100.0)), roll=False))
+    assert [placement.spare for placement in entry.placements] == [0]
+    assert entry.length == pytest.approx(50.0) and entry.waste_percent == pytest.approx(50.0)
+
+
+def test_what_is_missing_is_told_on_a_remnant_wide_enough_for_it():
+    # Four squares of 50 fill the first, two of 30 nearly the second; no length of 40 wide holds a square.
+    small = piece("2", rectangle(30.0, 30.0), cut(2), grain=((0.0, 10.0), (20.0, 10.0)))
+    remnants = Remnant("wide", rectangle(100.0, 100.0)), Remnant("narrow", rectangle(60.0, 40.0))
+    one = squares(5, *remnants, roll=False)
+    wide, narrow = laid(replace(one, pieces=(*one.pieces, small)))
+    assert on([wide, narrow]) == {"wide": 4, "narrow": 2}
+    assert [(lack.piece, lack.count) for lack in wide.missing] == [("1", 1)] and not narrow.missing
+    # A third row of squares.
+    assert (wide.short, narrow.short) == (pytest.approx(50.0), 0.0)
+
+
 def test_a_scrap_too_small_is_not_listed_beside_the_roll():
     assert on(laid(squares(1, Remnant("scrap", rectangle(30.0, 30.0))))) == {"": 1}
 
