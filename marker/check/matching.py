@@ -221,14 +221,16 @@ def _both_sides(copy: Copy, name: str) -> list[Place]:
 def _pair(copies: Sequence[Copy], match: Match, design: Print) -> Iterator[Finding]:
     """Any point that moves with the piece will do: the first corner of its outline."""
     places = [copy.place(copy.piece.outline[0]) for copy in copies]
+    alike = len({copy.face for copy in copies}) == 1
     for asked, repeat, way, mine in (
         (match.crosswise, design.along, "along", places),
-        # What has two equal sides is held by its centre line; an uneven print cannot be mirrored at all.
+        # What has two equal sides is held by its centre line; an uneven print cannot be mirrored at all,
+        # but copies that all lie on the same face can show the same.
         (
-            match.lengthwise and design.even_across,
+            match.lengthwise and (design.even_across or alike),
             design.across,
             "across",
-            [place for place in places if not place.copy.whole],
+            [place for place in places if not (design.even_across and place.copy.whole)],
         ),
     ):
         if not asked or repeat is None:

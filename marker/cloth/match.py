@@ -15,7 +15,7 @@ from marker.model.match import Match
 from marker.model.piece import Notch, Piece
 
 ROUNDING = 0.002
-"""Millimetres of the tolerance left for the lattice that the pieces are placed on."""
+"""Millimetres granted over the tolerance: what misses by just that much must not fail by rounding."""
 STEEP = 60.0
 """Degrees from the grain up to which a seam counts as running along it, so that its side tells the hand."""
 SQUARE = 0.05
@@ -84,7 +84,7 @@ class _Axis:
         if not self.nodes:
             return {}
         assert period is not None
-        allowed = max(design.tolerance - ROUNDING, ROUNDING)
+        allowed = design.tolerance + ROUNDING
         mirrors = lines == "lengthwise" and design.even_across
         try:
             return settle(
@@ -188,12 +188,15 @@ def _ask_lengthwise(match: Match, pieces: Mapping[str, Sequence[Need]], axis: _A
 def _ask_one_way(match: Match, pieces: Mapping[str, Sequence[Need]], axis: _Axis, notes: list[str]) -> None:
     """On a print that is not even across: each hand has a phase, the place of its frame's origin itself."""
     if match.what == "pair":
-        need = pieces[match.name][0]
-        if need.turned:
-            notes.append(
-                f"An uneven print cannot be mirrored: left and right of {need.label} show different parts "
-                "of it across the cloth."
-            )
+        both_hands = [need for need in pieces[match.name] if need.turned]
+        if not both_hands:
+            # Copies that are all alike can show the same on any print.
+            axis.nodes[match.name, False] = None
+            return
+        notes.append(
+            f"An uneven print cannot be mirrored: left and right of {both_hands[0].label} show different "
+            "parts of it across the cloth."
+        )
         return
     if match.what == "centre":
         for need in pieces[match.name]:

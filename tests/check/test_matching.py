@@ -556,6 +556,16 @@ def test_an_uneven_print_is_not_cut_in_two_layers() -> None:
     assert verify(*matched(pair, laid, meet("hip", True, False), **more)) == []
 
 
+def test_copies_all_alike_show_the_same_of_an_uneven_print() -> None:
+    """Straight edges at 100 and 280, three repeats of 60 apart."""
+    alike = replace(FRONT, cuts=(Cut("fabric", 2, "alike"),))
+    laid = (place(alike, (0, 100)), place(alike, (0, 280)))
+    layout, job = matched(alike, laid, Match("pair", "1", True, True), length=200, design=UNEVEN)
+    assert verify(layout, job) == []
+    assert "2.00 mm apart across" in only(with_moved(layout, 1, 0, 2), job).message
+    assert verify(with_moved(layout, 1, 0, 60), job) == []
+
+
 def test_on_an_uneven_print_bars_run_on_hand_by_hand() -> None:
     """Drawn pieces agree at the same place of the repeat, not at its mirror image; face-down ones too."""
     front, back = (replace(each, cuts=(Cut("fabric", 2, "mirrored"),)) for each in (FRONT, BACK))

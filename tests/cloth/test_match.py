@@ -322,6 +322,15 @@ def test_an_uneven_print_is_cut_from_one_layer_with_left_and_right_unlike():
     assert faults(the_job) == []
 
 
+def test_on_an_uneven_print_copies_that_are_all_alike_show_the_same():
+    uneven = replace(CHECK, even_across=False)
+    for how, shape in (("alike", wedge()), ("mirrored", rectangle(300, 200))):
+        the_job = printed(piece("2", shape, cut(2, how)), matches=[pair("2")], design=uneven, nap=True)
+        assert enter(the_job, "fabric", "open").notes == ()
+        assert all(v.x_lattice and v.y_lattice for _, _, v in variants(the_job))
+        assert faults(the_job) == []
+
+
 def test_on_an_uneven_print_either_hand_runs_on_into_the_whole_piece_on_its_side():
     # The drawn side piece is sewn to the whole piece's edge at greater y by its own at lesser y.
     whole = notched(HALF, side=(200.0, 150.0))
@@ -404,6 +413,16 @@ def test_notches_that_cannot_all_meet_are_told_with_millimetres_and_size():
         "fabric",
         "open",
     )
+
+
+def test_what_misses_by_just_the_tolerance_is_allowed():
+    one = notched(piece("1", rectangle(250, 300), cut(1)), hip=(70.0, 0.0), knee=(170.0, 0.0))
+    other = notched(piece("2", rectangle(250, 200), cut(1)), hip=(40.0, 200.0), knee=(141.0, 200.0))
+    the_job = printed(one, other, matches=[meet("hip"), meet("knee")], design=ACROSS)
+    assert faults(the_job) == []
+    further = notched(other, hip=(40.0, 200.0), knee=(141.1, 200.0))
+    with pytest.raises(InputError, match=r"by 1\.1 mm, and 1 mm are allowed"):
+        enter(replace(the_job, pieces=(one, further)), "fabric", "open")
 
 
 def test_a_whole_piece_that_cannot_be_centred_and_meet_is_told():
