@@ -26,9 +26,14 @@ def goes_along(need: Need, fabric: Fabric) -> bool:
 def hem_of(need: Need) -> tuple[Ring, Hem]:
     """The outline to lay, opened out if it is drawn as a half, and its hem in the order of the outline.
 
-    Raises InputError if the hem is no straight stretch of that outline.
+    Raises InputError if the hem is no straight stretch of that outline, or the piece is on the bias as well.
     """
     assert need.piece.hem is not None
+    if need.piece.bias:
+        raise InputError(
+            f"{need.label}: it is cut on the bias and goes with its hem along the border, which cannot both "
+            "be; leave out its hem, or bias."
+        )
     outline = need.outline
     if need.whole:
         assert need.fold_edge is not None

@@ -91,6 +91,14 @@ def test_a_hem_that_is_not_straight_when_opened_out_is_told():
         enter(job(half, border=Border("lower", 50.0)), "fabric", "best")
 
 
+def test_a_piece_on_the_bias_does_not_go_along_a_border():
+    part = replace(panel("1", 300.0, 200.0, cut(1)), bias=True)
+    with pytest.raises(InputError, match="on the bias and goes with its hem along the border"):
+        enter(job(part, border=Border("lower", 100.0)), "fabric", "open")
+    # On other cloth it is cut on the bias like any piece.
+    assert enter(job(part), "fabric", "open").runners
+
+
 def bias(part):
     return replace(part, bias=True)
 
