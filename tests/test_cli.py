@@ -61,6 +61,18 @@ def test_the_layout_file_verifies_again_and_a_shifted_piece_does_not(apron, tmp_
     assert f"piece {first['piece']}" in result.output
 
 
+def test_one_fault_that_is_about_no_piece_is_told_in_good_words(apron):
+    _, folder = apron
+    layout = json.loads((folder / "layout.json").read_text())
+    layout["materials"][0]["waste_percent"] += 1.0
+    stated = folder / "stated.json"
+    stated.write_text(json.dumps(layout))
+    result = run("check", stated)
+    summary, fault = result.output.splitlines()
+    assert result.exit_code == 3 and summary.endswith("stated.json: 1 fault")
+    assert fault.startswith(f"  {layout['materials'][0]['material']}: ") and "is waste" in fault
+
+
 def test_json_is_all_that_stands_on_stdout(tmp_path):
     result = run("lay", APRON, *QUICK, "--json", "--out", tmp_path)
     printed = json.loads(result.stdout)

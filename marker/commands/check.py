@@ -65,8 +65,14 @@ def _check_one(file: str, pattern: str | None) -> dict[str, Any]:
 
     if Path(file).suffix.lower() == ".json":
         checked = api.check_layout(file, pattern)
-        faults = [f"{fault.material}, piece {fault.piece}: {fault.message}" for fault in checked.faults]
+        faults = []
+        for fault in checked.faults:
+            about = [fault.material, f"piece {fault.piece}" if fault.piece else ""]
+            faults.append(": ".join(filter(None, [", ".join(filter(None, about)), fault.message])))
         count = sum(len(material.placements) for material in checked.layout.materials)
-        summary = f"{len(faults)} faults" if faults else f"verified, {count} placements hold"
+        if faults:
+            summary = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        else:
+            summary = f"verified, {'1 placement holds' if count == 1 else f'{count} placements hold'}"
         return {"file": file, "summary": summary, "faults": faults}
     return {"file": file, "summary": api.describe_file(file), "faults": []}

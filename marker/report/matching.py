@@ -76,6 +76,7 @@ def _tolerance(design: Print) -> str:
 
 
 def _in_words(match: Match, material: MaterialLayout, job: Job) -> str:
+    design = job.fabrics[material.material].print
     lines = " and ".join(
         way for way, counts in (("crosswise", match.crosswise), ("lengthwise", match.lengthwise)) if counts
     )
@@ -89,11 +90,19 @@ def _in_words(match: Match, material: MaterialLayout, job: Job) -> str:
         return f"{match.name}: {lines} lines of {_listed(pieces)} meet"
     piece = next((title(p.number, p.name) for p in job.pieces if p.number == match.name), match.name)
     if match.what == "pair":
-        return f"{piece}: {lines} lines alike on all copies"
-    design = job.fabrics[material.material].print
+        return f"{piece}: {_pair_words(match, lines, material, design)}"
     what = "motif" if design is not None and design.kind == "motifs" else "bar"
     at = f" at {match.at}" if match.at else ""
     return f"{piece}: centred{at} on a {what} ({lines} lines)"
+
+
+def _pair_words(match: Match, lines: str, material: MaterialLayout, design: Print | None) -> str:
+    """Left and right cannot show the same lengthwise lines of a print that no mirror image fits."""
+    faces = {p.mirrored for p in material.placements if p.piece == match.name and not p.region}
+    if match.lengthwise and design is not None and not design.even_across and len(faces) > 1:
+        cannot = "lengthwise lines cannot be alike on left and right of an uneven print"
+        return f"crosswise lines alike on all copies; {cannot}" if match.crosswise else cannot
+    return f"{lines} lines alike on all copies"
 
 
 def _listed(names: list[str]) -> str:

@@ -259,7 +259,8 @@ def _tried_row(tried: Tried, fabric: Fabric, chosen: bool) -> tuple[str, ...]:
 
 
 def _pieces(layout: Layout, job: Job, width: int) -> list[Any]:
-    materials = [m.material for m in layout.materials]
+    # Several cloths of one material share one column.
+    materials = list(dict.fromkeys(m.material for m in layout.materials))
     counts = piece_counts(job)
     rows = []
     for row in counts:

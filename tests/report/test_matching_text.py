@@ -8,6 +8,7 @@ import pytest
 
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
+from marker.model.match import Match
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, cutting_chart, grain_text
 from marker.report.shopping import shopping_list
@@ -47,6 +48,19 @@ def test_an_uneven_print_says_so_and_notes_are_passed_on() -> None:
     assert "uneven check" in text and "with a one-way print, so all pieces face one way" in text
     assert "no two are mirror images in the print" in text
     assert "Mind An uneven print cannot be mirrored: left and right of piece 3 differ." in text
+
+
+def test_left_and_right_of_an_uneven_print_are_not_said_to_be_alike() -> None:
+    material, job = printed.uneven()
+    pair = replace(job, matches=(Match("pair", "3", True, True),))
+    assert "3 Patch pocket: crosswise and lengthwise lines alike on all copies" in told(material, pair)
+    (pocket,) = [each for each in material.placements if each.piece == "3"]
+    turned = replace(pocket, mirrored=True)
+    both = replace(material, placements=(*material.placements, turned))
+    assert (
+        "3 Patch pocket: crosswise lines alike on all copies; lengthwise lines cannot be alike on left and "
+        "right of an uneven print"
+    ) in told(both, pair)
 
 
 def test_a_print_that_was_not_matched_is_not_said_to_match() -> None:

@@ -114,6 +114,16 @@ def test_counts_are_for_all_garments() -> None:
     assert "Counts are for 3 garments together." in text
 
 
+def test_several_cloths_of_one_material_are_counted_once() -> None:
+    layout = samples.layout()
+    first, *rest = layout.materials
+    text = render(
+        replace(layout, materials=(replace(first, cloth="offcut"), first, *rest)), samples.job(), width=100
+    )
+    pieces = section(text, "Pieces", "Cutting chart: fabric, offcut")
+    assert pieces.rstrip().splitlines()[-1].split() == ["pieces", "in", "all", "11", "3"]
+
+
 def test_charts_never_mix_materials(report: str) -> None:
     fabric = section(report, "Cutting chart: fabric", "Cutting chart: interfacing")
     interfacing = section(report, "Cutting chart: interfacing", "Shopping list")
