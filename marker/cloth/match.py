@@ -102,7 +102,7 @@ def _clash(clash: Clash, period: float, tolerance: float, lines: str, where: str
         listed = " and ".join(filter(None, [", ".join(others[:-1]), others[-1]]))
         told = f"{last} does not match when {listed} {'do' if len(others) > 1 else 'does'}"
     return (
-        f"{where}: {told}: on a repeat of {period:g} mm its {lines} lines would miss each other by "
+        f"{where}: {told}: on a repeat of {round(period, 1):g} mm its {lines} lines would miss each other by "
         f"{clash.off:.1f} mm, and {tolerance:g} mm are allowed; leave one of them out of the match, or move "
         "its notch."
     )

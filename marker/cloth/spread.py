@@ -147,7 +147,7 @@ def spreads(
         elif lines and not lines.mirrored:
             why = UNEVEN
         elif lines and not all(lines.has(fold) for strip in tube(fabric).strips for fold in strip.folds):
-            why = "its folds do not lie on lines about which the print is the same on both sides"
+            why = "the folds of the tube do not lie on lines about which the print is the same on both sides"
         else:
             only = {name: "the cloth is a tube" for name in NAMES if name != "tubular"}
             return [Spread("tubular", (tube(fabric),))], only

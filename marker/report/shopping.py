@@ -10,6 +10,8 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
 from marker.report.measure import width_text
 
+NOTHING = "Nothing is bought: the cloth is in hand."
+
 
 @dataclass(frozen=True)
 class Item:
@@ -64,7 +66,7 @@ def shopping_table(layout: Layout, job: Job, width: int) -> Any:
 
     items = shopping_list(layout, job)
     if not items:
-        return "Nothing is bought: the cloth is in hand."
+        return NOTHING
     priced = [item for item in items if item.cost is not None]
     rows = [(item.amount, item.what, item.detail) for item in items]
     if not priced:

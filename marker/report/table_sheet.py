@@ -20,7 +20,7 @@ from marker.report.measure import length, width_text
 from marker.report.page import LARGEST_SCALE, LEFT, RIGHT, ROW_GAP, RULER, WORDS, Row, Sheet, breaks
 from marker.report.picture import Pen, blank_page, ink, page_files
 from marker.report.sheet_canvas import wrapped
-from marker.report.shopping import money, shopping_list
+from marker.report.shopping import NOTHING, money, shopping_list
 from marker.report.text import job_title
 
 MARGIN = 10.0
@@ -147,7 +147,7 @@ class Lay:
 
 @dataclass(frozen=True)
 class Shopping:
-    """What to buy, with a box to tick for each."""
+    """What to buy, with a box to tick for each; or that nothing is bought."""
 
     layout: Layout
     job: Job
@@ -162,7 +162,7 @@ class Shopping:
                 money(item.cost, item.currency) if item.cost is not None else "",
             )
             for item in items
-        ]
+        ] or [("", NOTHING, "")]
 
     def _columns(self, wide: float) -> tuple[float, float, float]:
         first = max(text_width(a, TEXT, True) for a, _, _ in self.lines) + 2.0
@@ -184,7 +184,8 @@ class Shopping:
         y = top - 6.0
         for amount, words, cost in self.lines:
             texts = wrapped(words, room, TEXT)
-            _tick_box(pen, left, y)
+            if amount:
+                _tick_box(pen, left, y)
             pen.level(left + lead - 2.0, y - 2.1, amount, TEXT, bold=True, across="right")
             for text in texts:
                 pen.level(left + lead, y - 2.1, text, TEXT, across="left")

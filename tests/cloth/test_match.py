@@ -274,7 +274,9 @@ def test_a_tube_matches_if_its_folds_happen_to_lie_on_lines_of_symmetry():
     assert [runner.plan.spread.name for runner in enter(lying, "fabric", "best").runners] == ["tubular"]
     assert faults(lying) == []
     askew = printed(SIDE, matches=[pair("2")], design=CHECK, tube=True, width=600.0)
-    with pytest.raises(InputError, match="folds do not lie on lines about which the print is the same"):
+    with pytest.raises(
+        InputError, match="the folds of the tube do not lie on lines about which the print is the same"
+    ):
         enter(askew, "fabric", "best")
 
 

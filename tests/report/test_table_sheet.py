@@ -17,7 +17,7 @@ from marker.report.chart import chart_cells, chart_notes, cutting_chart, grain_t
 from marker.report.ground import spread_in_words
 from marker.report.shopping import shopping_list
 from marker.report.table_sheet import LEGIBLE, SMALL, table_sheet_pdf
-from tests.report import samples
+from tests.report import printed, samples
 from tests.report.pdf_reading import Page, read
 
 A4, LETTER = (210.0, 297.0), (215.9, 279.4)
@@ -149,6 +149,17 @@ def test_pictures_on_the_one_page_are_not_too_small(name: str) -> None:
     assert scales
     # The metric interfacing beside imperial cloth is measured with the wrong unit here, hence the middle.
     assert sorted(scales)[len(scales) // 2] >= 0.97 * LEGIBLE
+
+
+@pytest.mark.parametrize("name", ["remnant", "folded_remnant"])
+def test_where_all_is_cut_from_remnants_nothing_is_bought(name: str) -> None:
+    (page,) = read(table_sheet_pdf(*printed_sample(name)))
+    assert close("Shopping list Nothing is bought: the cloth is in hand.") in close(page.text)
+
+
+def printed_sample(name: str) -> tuple[Layout, Job]:
+    material, job = printed.ALL[name]()
+    return Layout("Deck skirt", "M", "A", 1, (material,)), replace(job, notions=())
 
 
 def test_a_long_chart_goes_on_from_page_to_page() -> None:
