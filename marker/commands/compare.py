@@ -9,24 +9,15 @@ from typing import Any
 
 import click
 
-from marker.commands.table_options import (
-    MATCHINGS,
-    interruptible,
-    search_of,
-    search_options,
-    solver,
-    usual_out,
-    widths_of,
-)
+from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
+from marker.commands.table_options import search_of, search_options, solver
 
 
 @click.command()
 @click.argument("pattern")
 @click.option("--size", help="Size to cut; needed if the pattern has several.")
 @click.option("--view", help="View to make; the first one if not given.")
-@click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece.")
-@click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out.")
-@click.option("--quantity", type=int, default=1, show_default=True, help="How many garments.")
+@garment_options
 @click.option(
     "--fabric",
     "fabrics",

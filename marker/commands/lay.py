@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 import time
 from pathlib import Path
 from typing import Any
 
 import click
 
+from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
+
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
 PAPERS = ("a4", "letter", "a0", "roll")
 DRAWINGS = ("svg", "dxf")
-MATCHING = ("none", "main", "everything")
 NOT_ALL = 3
 """Exit code: the layout holds, but something asked for found no place."""
 
@@ -24,9 +23,7 @@ NOT_ALL = 3
 @click.argument("pattern")
 @click.option("--size", help="Size to cut; needed if the pattern has several.")
 @click.option("--view", help="View to make; the first one if not given.")
-@click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece.")
-@click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out.")
-@click.option("--quantity", type=int, default=1, show_default=True, help="How many garments.")
+@garment_options
 @click.option(
     "--width",
     "widths",
@@ -47,7 +44,7 @@ NOT_ALL = 3
 @click.option(
     "--match",
     "matching",
-    type=click.Choice(MATCHING),
+    type=click.Choice(MATCHINGS),
     default="main",
     show_default=True,
     help="What has to meet on a cloth with a print: nothing, the main seams, or everything.",
@@ -117,26 +114,26 @@ def lay(
         with_=with_,
         without=without,
         quantity=quantity,
-        widths=_widths(widths),
+        widths=dict(widths_of(widths)),
         fabrics=fabrics,
         matching=matching,
     )
-    stopped = _stop_on_interrupt()
-    with Progress(search) as progress:
-        answer = api.lay(
-            job,
-            fold=fold,
-            seed=seed,
-            seconds=search,
-            effort=effort,
-            cores=cores,
-            started=STARTED,
-            on_better=progress.better,
-            on_preparing=progress.preparing,
-            stop=stopped.is_set,
-        )
-    folder = out or Path("layouts") / _folder_name(Path(pattern), answer.layout.size, answer.layout.view)
-    saved = api.save(answer, folder, kinds, papers, drawn)
+    with interruptible() as stopped:
+        with Progress(search) as progress:
+            answer = api.lay(
+                job,
+                fold=fold,
+                seed=seed,
+                seconds=search,
+                effort=effort,
+                cores=cores,
+                started=STARTED,
+                on_better=progress.better,
+                on_preparing=progress.preparing,
+                stop=stopped.is_set,
+            )
+        folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
+        saved = api.save(answer, folder, kinds, papers, drawn)
     if as_json:
         from marker.files.layout_file import to_json
 
@@ -169,36 +166,3 @@ def _kinds(option: str, text: str, known: tuple[str, ...]) -> tuple[Any, ...]:
         if kind not in known:
             raise click.UsageError(f"{option} knows {', '.join(known)} and none, not '{kind}'.")
     return tuple(kind for kind in known if kind in asked)
-
-
-def _widths(texts: tuple[str, ...]) -> dict[str, float]:
-    """Widths in millimetres by material; "" stands for the main material."""
-    from marker.errors import InputError
-    from marker.units import parse_length
-
-    found = {}
-    for text in texts:
-        material, _, length = text.rpartition("=")
-        try:
-            found[material.strip()] = parse_length(length)
-        except ValueError as problem:
-            raise InputError(f"--width {text}: {problem}") from None
-    return found
-
-
-def _folder_name(pattern: Path, size: str, view: str) -> str:
-    words = f"{pattern.stem} {size} {view}"
-    return "-".join("".join(c if c.isalnum() or c == "-" else " " for c in words).split())
-
-
-def _stop_on_interrupt() -> threading.Event:
-    """The first Ctrl-C asks the search to end with the best layout so far, the second kills."""
-    stopped = threading.Event()
-
-    def interrupted(signum: int, frame: Any) -> None:
-        if stopped.is_set():
-            raise KeyboardInterrupt
-        stopped.set()
-
-    signal.signal(signal.SIGINT, interrupted)
-    return stopped

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +14,6 @@ SECONDS = 10.0
 """Usual time for each layout."""
 
 AMOUNT = click.FloatRange(min=0, max=1e7, min_open=True)
-
-MATCHINGS = ("none", "main", "everything")
 
 
 def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -79,41 +75,3 @@ def solver(
             return outcomes(tasks, Where(many, cluster or ""), kept, watcher)
 
     return solved
-
-
-def widths_of(texts: Sequence[str]) -> list[tuple[str, float]]:
-    """Material ("" for the main one) and width in millimetres of each --width."""
-    from marker.errors import InputError
-    from marker.units import parse_length
-
-    found = []
-    for text in texts:
-        material, _, length = text.rpartition("=")
-        try:
-            found.append((material.strip(), parse_length(length)))
-        except ValueError as problem:
-            raise InputError(f"--width {text}: {problem}") from None
-    return found
-
-
-@contextlib.contextmanager
-def interruptible() -> Iterator[threading.Event]:
-    """The first Ctrl-C sets the event, the second kills."""
-    stopped = threading.Event()
-
-    def interrupted(signum: int, frame: Any) -> None:
-        if stopped.is_set():
-            raise KeyboardInterrupt
-        stopped.set()
-
-    before = signal.signal(signal.SIGINT, interrupted)
-    try:
-        yield stopped
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def usual_out(pattern: str, *words: str) -> Path:
-    """Where files go if nobody says: a folder named after pattern and table, inside ``layouts``."""
-    name = " ".join((Path(pattern).stem, *words))
-    return Path("layouts") / "-".join("".join(c if c.isalnum() or c == "-" else " " for c in name).split())

@@ -9,15 +9,8 @@ from typing import Any
 
 import click
 
-from marker.commands.table_options import (
-    MATCHINGS,
-    interruptible,
-    search_of,
-    search_options,
-    solver,
-    usual_out,
-    widths_of,
-)
+from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
+from marker.commands.table_options import search_of, search_options, solver
 
 LAID = ("plain", "nap")
 
@@ -26,9 +19,7 @@ LAID = ("plain", "nap")
 @click.argument("pattern")
 @click.option("--size", "sizes", multiple=True, help="A size to list; may be repeated.  [default: all]")
 @click.option("--view", "views", multiple=True, help="A view to list; may be repeated.  [default: the first]")
-@click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece.")
-@click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out.")
-@click.option("--quantity", type=int, default=1, show_default=True, help="How many garments.")
+@garment_options
 @click.option(
     "--width",
     "widths",

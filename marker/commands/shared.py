@@ -1,0 +1,64 @@
+"""What the commands that lay out a pattern share: options about the garment, widths, Ctrl-C, folder names."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+MATCHINGS = ("none", "main", "everything")
+
+
+def garment_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Options about what of the pattern is cut, and how often."""
+    options = (
+        click.option("--with", "with_", multiple=True, metavar="PIECE", help="Also cut this optional piece."),
+        click.option("--without", multiple=True, metavar="PIECE", help="Leave this piece out."),
+        click.option("--quantity", type=int, default=1, show_default=True, help="How many garments."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def widths_of(texts: Sequence[str]) -> list[tuple[str, float]]:
+    """Material ("" for the main one) and width in millimetres of each --width."""
+    from marker.errors import InputError
+    from marker.units import parse_length
+
+    found = []
+    for text in texts:
+        material, _, length = text.rpartition("=")
+        try:
+            found.append((material.strip(), parse_length(length)))
+        except ValueError as problem:
+            raise InputError(f"--width {text}: {problem}") from None
+    return found
+
+
+@contextlib.contextmanager
+def interruptible() -> Iterator[threading.Event]:
+    """The first Ctrl-C sets the event, the second kills."""
+    stopped = threading.Event()
+
+    def interrupted(signum: int, frame: Any) -> None:
+        if stopped.is_set():
+            raise KeyboardInterrupt
+        stopped.set()
+
+    before = signal.signal(signal.SIGINT, interrupted)
+    try:
+        yield stopped
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def usual_out(pattern: str, *words: str) -> Path:
+    """Where files go if nobody says: a folder named after the pattern and these words, inside ``layouts``."""
+    name = " ".join((Path(pattern).stem, *words))
+    return Path("layouts") / "-".join("".join(c if c.isalnum() or c == "-" else " " for c in name).split())
