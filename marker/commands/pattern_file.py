@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from marker.importing.found import Found
+    from marker.importing.found import Found, FoundPiece
 
 
 def asked_allowance(text: str | None) -> str | None:
@@ -57,9 +57,8 @@ def tell_written(target: Path, text: str, found: Found) -> None:
     from marker.files.messages import place
 
     data = tomllib.loads(text)
-    for piece, table in _noted(found):
-        for note in piece:
-            click.echo(f"{table}: {note}")
+    for line in _noted(found):
+        click.echo(line)
     count = len(data["piece"])
     click.echo(f"\nWritten to {target}: {count} piece{'s' if count > 1 else ''}.")
     open_ = list(blanks(data))
@@ -76,10 +75,18 @@ def tell_written(target: Path, text: str, found: Found) -> None:
         click.echo("  …")
 
 
-def _noted(found: Found) -> list[tuple[tuple[str, ...], str]]:
-    """Notes of pieces beside what the file calls the piece."""
-    return [
-        (piece.notes, f'"{piece.name}"' if piece.name else "A piece without a name")
-        for piece in found.pieces
-        if piece.notes
-    ]
+def _noted(found: Found) -> list[str]:
+    """Notes of pieces beside what the file calls the piece; each once, with its sizes if not all have it."""
+    drawn: dict[tuple[str | None, str | None], list[FoundPiece]] = {}
+    for index, piece in enumerate(found.pieces):
+        alone = str(index) if piece.name is None and piece.number is None else None
+        drawn.setdefault((piece.number or alone, None if piece.number else piece.name), []).append(piece)
+    lines = []
+    for sizes in drawn.values():
+        name = next((piece.name for piece in sizes if piece.name), None)
+        for note in dict.fromkeys(note for piece in sizes for note in piece.notes):
+            having = [piece.size for piece in sizes if note in piece.notes]
+            some = [size for size in having if size is not None] if len(having) < len(sizes) else []
+            where = f", size{'s' if len(some) > 1 else ''} {', '.join(some)}" if some else ""
+            lines.append((f'"{name}"' if name else "A piece without a name") + f"{where}: {note}")
+    return lines

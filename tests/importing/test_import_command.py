@@ -139,3 +139,25 @@ def test_a_drawing_typed_by_hand_goes_to_a_verified_layout(folder):
     (flap,) = answer.layout.materials[1].placements
     xs, ys = zip(*flap.outline, strict=True)
     assert sorted((max(xs) - min(xs), max(ys) - min(ys))) == pytest.approx([260, 260], abs=0.2)
+
+
+def test_a_note_is_told_once_for_all_sizes_of_a_piece_and_else_with_its_sizes(folder):
+    grains = '<path id="grain" d="M {0} 50 V 10"/><path id="grain-2" d="M {1} 50 V 10"/>'
+    drill = '<circle id="drill" cx="50" cy="{}" r="0.2"/>'
+    bodies = "".join(
+        f'<g transform="translate({30 * k} 0)"><title>Body; number 2; size {size}; cut 1 of fabric</title>'
+        f'<path d="M 2 2 H 26 V 60 H 2 Z"/>{grains.format(8, 18)}{outside}</g>'
+        for k, (size, outside) in enumerate(
+            [("S", ""), ("M", drill.format(5).replace("50", "1")), ("L", drill.format(5).replace("50", "1"))]
+        )
+    )
+    (folder / "sizes.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90cm" height="90cm" viewBox="0 0 90 90">'
+        f"{bodies}</svg>"
+    )
+    lines = run("sizes.svg").output.splitlines()
+    assert lines.count('"Body": It has more than one grain line; the first is taken.') == 1
+    assert sum("more than one grain line" in line for line in lines) == 1
+    assert [line for line in lines if "drill" in line and "Body" in line] == [
+        '"Body", sizes M, L: 1 of its drill marks lie outside it: left out.'
+    ]
