@@ -19,6 +19,7 @@ from marker.cloth.place import cloth_length, material_layout, to_buy, whole_repe
 from marker.cloth.plan import OffPrint, Plan, TooWide, fold_depths, plans
 from marker.cloth.prints import Ties
 from marker.cloth.spread import NAMES, spreads
+from marker.cloth.tilt import bound, cost, leant
 from marker.errors import InputError
 from marker.model.fabric import Fabric
 from marker.model.job import Job
@@ -37,6 +38,13 @@ PROVABLE = 8
 """Outlines up to which it is worth trying to prove a layout best; PROOF is the part of the work for it."""
 PROOF = 0.6
 
+TILTING = 0.25
+"""Part of the work for going on with pieces tilted, where the cloth has a grain tolerance; of that, PREPARING
+is for the tables of the tilted outlines at most."""
+PREPARING = 0.3
+LEAST_COST = 0.05
+"""Seconds below which the time for tables says nothing about the machine."""
+
 SUSPICIOUS = 2500.0
 """Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
 
@@ -54,7 +62,30 @@ class Runner:
 
     @cached_property
     def bounds(self) -> list[int]:
+        """Lengths below which no layout exists, however its pieces are tilted within the grain tolerance."""
+        return [bound(stretch) for stretch in self.plan.stretches]
+
+    @property
+    def leans(self) -> bool:
+        """Whether the cloth lets any piece lie off the grain."""
+        return any(laid.leeway for stretch in self.plan.stretches for laid in stretch.laid)
+
+    @cached_property
+    def straight(self) -> list[int]:
+        """Lengths below which no layout exists with the pieces as they lie in the plan now."""
+        if not self.leans:
+            return self.bounds
         return [lower_bound(stretch.problem) for stretch in self.plan.stretches]
+
+    def lean(self, gap: float, seconds: float) -> None:
+        """Lets the pieces of the plan tilt, as far as tables for it are made in about so many seconds."""
+        share = seconds / len(self.plan.stretches)
+        stretches = tuple(leant(stretch, gap, share) for stretch in self.plan.stretches)
+        for k, (old, new) in enumerate(zip(self.plan.stretches, stretches, strict=True)):
+            if new is not old:
+                self.prepared[k] = None
+        self.plan = replace(self.plan, stretches=stretches)
+        self.straight = self.bounds
 
     def length(self, fabric: Fabric) -> float:
         lengths = [solution.length if solution else 1 << 60 for solution in self.best]
@@ -76,8 +107,9 @@ class Runner:
 
     @property
     def provable(self) -> bool:
-        """Whether to try and prove a layout best: few shapes, and none tied to a print."""
-        return self.placed <= PROVABLE and not any(stretch.problem.tied for stretch in self.plan.stretches)
+        """Whether to try and prove a layout best: few shapes, none tied to a print, none that may tilt."""
+        tied = any(stretch.problem.tied for stretch in self.plan.stretches)
+        return self.placed <= PROVABLE and not tied and not self.leans
 
     @property
     def complete(self) -> bool:
@@ -85,16 +117,27 @@ class Runner:
 
     @property
     def enough(self) -> list[int]:
-        """Lengths of the stretches at which nothing more is gained: bounds, or the whole repeats above."""
+        """Lengths at which the stretches as they are have nothing more to gain."""
+        return self._rounded(self.straight)
+
+    def _rounded(self, bounds: list[int]) -> list[int]:
+        """Bounds, or the whole repeats above: what is no longer costs no more cloth."""
         if self.plan.repeat is None:
-            return self.bounds
-        return [round(whole_repeats(bound / SCALE, self.plan.repeat) * SCALE) for bound in self.bounds]
+            return bounds
+        return [round(whole_repeats(length / SCALE, self.plan.repeat) * SCALE) for length in bounds]
 
     def done(self) -> bool:
-        """Every stretch is as short as its lower bound, or costs no more cloth: nothing left to gain."""
+        """Nothing left to gain for the stretches with their pieces as they lie now."""
+        return self._within(self.enough)
+
+    def proven(self) -> bool:
+        """Nothing left to gain, however the pieces lie."""
+        return self._within(self._rounded(self.bounds))
+
+    def _within(self, lengths: list[int]) -> bool:
         return all(
             solution is not None and solution.length <= enough
-            for solution, enough in zip(self.best, self.enough, strict=True)
+            for solution, enough in zip(self.best, lengths, strict=True)
         )
 
 
@@ -240,6 +283,13 @@ class Clock:
     seed: int
     stop: Callable[[], bool]
     started: float = field(default_factory=time.monotonic)
+    pace: float = 1.0
+    """How many times as long as expected tables have taken: a busy or slow machine."""
+
+    def preparing(self, share: float, deadline: float) -> float:
+        """Seconds of an idle machine that may go into tables, of that share of the work or time."""
+        budget = self.budget(share, deadline)
+        return budget.amount * PREPARING / (self.pace if budget.seconds is not None else 1.0)
 
     def budget(self, share: float, deadline: float, part: float = 1.0) -> Budget:
         """``share`` of the whole effort; or ``part`` of the seconds to ``deadline`` (a fraction of all)."""
@@ -268,7 +318,8 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
 
     at = since
     provable = any(runner.provable for runner in running)
-    racing = (until - since) * (1.0 - PROOF if provable else 1.0)
+    leans = any(runner.leans for runner in running)
+    racing = (until - since) * (1.0 - PROOF if provable else 1.0 - TILTING if leans else 1.0)
     for part, keep in _rungs(len(running)):
         span = racing * part
         for place, runner in enumerate(running):
@@ -283,11 +334,16 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
         running.sort(key=lambda runner: _merit(runner, fabric))
         leader = running[0].length(fabric)
         # A spread whose bound is above the leader's length cannot win any more.
-        hopeful = [runner for runner in running if cloth_length(runner.plan, runner.bounds, fabric) <= leader]
+        hopeful = [
+            runner for runner in running if cloth_length(runner.plan, runner.straight, fabric) <= leader
+        ]
         running = (hopeful or running)[:keep]
         if running[0].done():
             break
     winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
+    if winner.leans and not winner.proven() and not clock.stop():
+        winner.lean(fabric.gap, clock.preparing(until - at, until))
+        _work(winner, clock, until - at, until, told)
     if winner.provable and not winner.done() and not clock.stop():
         _prove(winner, clock, until - at, until)
     return replace(_laid_out(entered, winner), tried=_tried(entered))
@@ -342,16 +398,20 @@ def _work(
     left = runner.placed
     for k, stretch in enumerate(runner.plan.stretches):
         count = stretch.problem.total
-        budget = clock.budget(share * count / runner.placed, deadline, count / left)
-        left -= count
 
         def better(solution: Solution, k: int = k) -> None:
             runner.best[k] = solution
             told(runner)
 
         start = runner.best[k]
-        prepared = runner.prepared[k] or prepare(stretch.problem, runner.pitch)
-        runner.prepared[k] = prepared
+        prepared = runner.prepared[k]
+        if prepared is None:
+            began = time.monotonic()
+            prepared = runner.prepared[k] = prepare(stretch.problem, runner.pitch)
+            clock.pace = max(clock.pace, (time.monotonic() - began) / (cost(stretch.problem) + LEAST_COST))
+        # Preparing has taken time already.
+        budget = clock.budget(share * count / runner.placed, deadline, count / left)
+        left -= count
         # What was told on the way may be another layout of the same length, by whichever core came first.
         found = solve(
             prepared,
@@ -385,7 +445,7 @@ def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
         runner.bounds,
         edges=entered.edges,
     )
-    return replace(laid, proven=runner.done(), matched=entered.matched, notes=entered.notes)
+    return replace(laid, proven=runner.proven(), matched=entered.matched, notes=entered.notes)
 
 
 def _tried(entered: Entered) -> tuple[Tried, ...]:

@@ -68,6 +68,13 @@ def collision(outline: NDArray[np.float64], gap: float) -> NDArray[np.int64]:
     return simplify_outwards(grown, SIMPLIFY)
 
 
+@lru_cache(maxsize=1024)
+def tilted(shape: Shape, tilt: float, gap: float) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """The collision polygon and the true outline turned by less than a quarter, degrees."""
+    outline = turned(shape.outline, math.radians(tilt))
+    return collision(outline, gap), outline
+
+
 def posed(shape: Shape, pose: Pose, gap: float) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """The collision polygon and the true outline (millimetres) in a pose, both about the reference point.
 
@@ -76,10 +83,13 @@ def posed(shape: Shape, pose: Pose, gap: float) -> tuple[NDArray[np.int64], NDAr
     polygon, outline = shape.polygon, shape.outline
     if pose.mirrored:
         polygon, outline = polygon[::-1] * (1, -1), outline[::-1] * (1.0, -1.0)
-    quarter, rest = divmod(pose.rotation, 90.0)
-    if rest:
-        outline = turned(outline, math.radians(pose.rotation))
-        return collision(outline, gap), outline
+    quarter = round(pose.rotation / 90.0)
+    rest = pose.rotation - 90.0 * quarter
+    if abs(rest) > 1e-9:
+        # Before mirroring the turn is the other way.
+        polygon, outline = tilted(shape, round(-rest if pose.mirrored else rest, 9), gap)
+        if pose.mirrored:
+            polygon, outline = polygon[::-1] * (1, -1), outline[::-1] * (1.0, -1.0)
     for _ in range(int(quarter) % 4):
         polygon = np.stack([-polygon[:, 1], polygon[:, 0]], axis=1)
         outline = np.stack([-outline[:, 1], outline[:, 0]], axis=1)
@@ -107,21 +117,52 @@ def window(
     return Variant(polygon, math.ceil(-low[0] * SCALE - 1e-6), math.ceil(high[0] * SCALE - 1e-6), y_lo, y_hi)
 
 
-TILTS = (0.0, 1 / 3, -1 / 3, 2 / 3, -2 / 3, 1.0, -1.0)
-"""Parts of the grain tolerance that pieces are tilted by."""
+def tolerance(fabric: Fabric) -> float:
+    """Degrees by which a piece may lie off the grain; 0 where it may lie in any direction anyway."""
+    return fabric.grain_tolerance if fabric.grain != "any" else 0.0
 
 
-def free_poses(fabric: Fabric, *, faces: tuple[bool, ...]) -> list[Pose]:
-    """Every orientation the fabric's nap and grain allow, for the given faces (mirrored or not)."""
+@lru_cache(maxsize=1024)
+def shortest(shape: Shape, tolerance: float, axis: int) -> tuple[float, float]:
+    """The least extent of a shape along ``axis`` (0 or 1) when tilted within a tolerance, and the tilt.
+
+    Between the tilts at which a side of the convex hull lies square to the axis the extent is a concave
+    function, so the least one is at one of those tilts or at an end (Freeman & Shapira 1975).
+    """
+    from shapely import MultiPoint
+
+    best = (float(np.ptp(shape.outline[:, axis])), 0.0)
+    if not tolerance:
+        return best
+    hull = np.asarray(MultiPoint(shape.outline).convex_hull.exterior.coords)
+    side = np.diff(hull, axis=0)
+    angles = np.degrees(np.arctan2(side[:, 1], side[:, 0])) + (90.0 if axis == 0 else 0.0)
+    turns = np.remainder(90.0 - angles, 180.0) - 90.0
+    flush = turns[np.abs(turns) <= tolerance]
+    for tilt in (-tolerance, *flush.tolist(), tolerance):
+        extent = float(np.ptp(turned(hull, math.radians(tilt))[:, axis]))
+        if extent < best[0] - 1e-6:
+            best = (extent, tilt)
+    return best
+
+
+def free_poses(fabric: Fabric, *, faces: tuple[bool, ...], tilts: tuple[float, ...] = (0.0,)) -> list[Pose]:
+    """Every orientation the fabric's nap and grain allow, for the given faces (mirrored or not).
+
+    ``tilts`` are degrees off the grain, counted in the drawing: the other way round for a mirrored piece.
+    """
     if fabric.nap:
         bases = [0.0]
     elif fabric.grain == "any":
         bases = [0.0, 90.0, 180.0, 270.0]
     else:
         bases = [0.0, 180.0]
-    tolerance = fabric.grain_tolerance if fabric.grain != "any" else 0.0
-    tilts = [part * tolerance for part in TILTS] if tolerance else [0.0]
-    return [Pose(face, (base + tilt) % 360.0) for face in faces for base in bases for tilt in tilts]
+    return [
+        Pose(face, (base + (-tilt if face else tilt)) % 360.0)
+        for face in faces
+        for base in bases
+        for tilt in tilts
+    ]
 
 
 def bias_poses(fabric: Fabric, *, faces: tuple[bool, ...], either: bool) -> list[Pose]:

@@ -11,7 +11,19 @@ import numpy as np
 from marker.cloth.borders import edge_of, goes_along, hem_of, hem_pose
 from marker.cloth.demand import Need
 from marker.cloth.flaws import flaws_on
-from marker.cloth.orient import SCALE, Pose, Shape, bias_poses, fold_poses, free_poses, posed, shape, window
+from marker.cloth.orient import (
+    SCALE,
+    Pose,
+    Shape,
+    bias_poses,
+    fold_poses,
+    free_poses,
+    posed,
+    shape,
+    shortest,
+    tolerance,
+    window,
+)
 from marker.cloth.prints import Ties
 from marker.cloth.spread import Section, Spread, Strip
 from marker.model.fabric import Fabric
@@ -32,7 +44,10 @@ class Spot:
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """What one engine kind means on the cloth: an outline laid so many times, yielding ``copies`` each."""
+    """What one engine kind means on the cloth: an outline laid so many times, yielding ``copies`` each.
+
+    ``leeway``: degrees that the cloth lets it lie off the grain either way.
+    """
 
     need: Need
     shape: Shape
@@ -40,6 +55,7 @@ class Laid:
     copies: int
     on_fold: bool = False
     opened: bool = False
+    leeway: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -304,7 +320,7 @@ def _free(
     spots: list[Spot] = []
     variants: list[Variant] = []
     seen: set[tuple[bytes, int, Lattice | None, Lattice | None]] = set()
-    takes, fits = float("inf"), False
+    takes, fits, leeway = float("inf"), False, 0.0
     if ties is not None:
         straight = [Pose(face, rotation) for face in faces for rotation in (0.0, 180.0)]
         poses = [pose for pose in straight if pose.rotation == 0.0 or (ties.turnable and not fabric.nap)]
@@ -312,6 +328,12 @@ def _free(
         poses = bias_poses(fabric, faces=faces, either=need.symmetric)
     else:
         poses = free_poses(fabric, faces=faces)
+        leeway = tolerance(fabric)
+        tilt = shortest(form, leeway, 1)[1]
+        room = max((strip.height for strip in section.strips if strip.layers == layers), default=0.0)
+        if tilt and np.ptp(form.outline[:, 1]) > room + 1e-6:
+            # Too wide as drawn: only the tilt that is least across can help.
+            poses = free_poses(fabric, faces=faces, tilts=(tilt,))
     for pose in poses:
         polygon, outline = posed(form, pose, fabric.gap)
         takes = min(takes, float(np.ptp(outline[:, 1])))
@@ -333,7 +355,7 @@ def _free(
     if not variants:
         heights = [strip.height for strip in section.strips if strip.layers == layers]
         raise TooWide(need, takes, max(heights, default=0.0), fabric.system)
-    meaning = Laid(need, form, tuple(spots), layers, opened=opened)
+    meaning = Laid(need, form, tuple(spots), layers, opened=opened, leeway=leeway)
     return meaning, Kind(tuple(variants), count, _area(form))
 
 

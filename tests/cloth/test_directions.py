@@ -1,16 +1,23 @@
 """Borders, the bias and the grain tolerance: pieces that do not simply lie along the cloth."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely import Polygon
+from shapely.affinity import rotate
 
-from marker.api import lay
+from marker.api import lay, load_job
 from marker.check import verify
 from marker.cloth.choose import enter
+from marker.cloth.orient import Pose, posed, shape, shortest
+from marker.cloth.tilt import leant
 from marker.errors import InputError
 from marker.model.fabric import Border
 from tests.cloth.jobs import cut, fold_half, job, piece, rectangle, wedge
+
+PIECES = Path(__file__).parents[2] / "pieces"
 
 
 def laid(the_job, **options):
@@ -135,22 +142,107 @@ def test_nothing_is_cut_on_the_fold_and_on_the_bias():
         enter(job(bias(fold_half("1", 400, 150, cut(1, "on fold")))), "fabric", "best")
 
 
-def test_the_grain_tolerance_offers_tilts_up_to_it_either_way():
+def sheared(wide: float, tall: float, lean: float):
+    """A parallelogram whose short ends lie along the cloth and whose sides lean by ``lean`` degrees."""
+    over = tall * np.tan(np.radians(lean))
+    return ((0.0, 0.0), (wide, 0.0), (wide + over, tall), (over, tall))
+
+
+@pytest.mark.parametrize("tolerance", [0.0, 1.0, 2.0, 5.0])
+def test_a_leaning_piece_is_set_upright_as_far_as_the_tolerance_goes(tolerance):
+    # Sides of 800 / cos 2 mm lean by 2 degrees, less the tilt; the ends slope by the tilt.
+    the_job = job(piece("1", sheared(300, 800, 2.0), cut(1)), grain_tolerance=tolerance)
+    answer = laid(the_job, fold="open")
+    tilt = min(tolerance, 2.0)
+    side = 800.0 / np.cos(np.radians(2.0))
+    expected = 300.0 * np.cos(np.radians(tilt)) + side * np.sin(np.radians(2.0 - tilt))
+    assert answer.length == pytest.approx(expected, abs=0.01)
+    # No tilt within the tolerance is shorter, and the bound knows that.
+    assert answer.length - 0.01 <= answer.lower_bound <= answer.length
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+@pytest.mark.parametrize(
+    "outline", [sheared(300, 800, 2.0), sheared(500, 90, -4.0), wedge(), wedge(900, 60, 40)]
+)
+def test_no_tilt_is_shorter_than_the_shortest_one(outline, axis):
+    # Against turning by shapely, every hundredth of a degree.
+    polygon = Polygon(outline)
+
+    def extent(tilt):
+        low_x, low_y, high_x, high_y = rotate(polygon, tilt, origin=(0, 0)).bounds
+        return (high_x - low_x, high_y - low_y)[axis]
+
+    least, tilt = shortest(shape(outline, ((0.0, 0.0), (1.0, 0.0)), None, 0.0), 3.0, axis)
+    sampled = min(extent(tilt) for tilt in np.linspace(-3.0, 3.0, 601))
+    assert abs(tilt) <= 3.0
+    assert least == pytest.approx(extent(tilt), abs=1e-6)
+    assert sampled - 0.2 < least <= sampled + 2e-6
+
+
+def test_what_is_proved_along_the_grain_is_not_claimed_for_tilted_pieces():
+    # Two of 200 mm do not lie beside each other on 350 mm: 600 mm is best along the grain, and easily proved.
+    # With tilts only the areas count: 2 x 300 x 200 / 350.
+    part = piece("1", rectangle(300, 200), cut(2))
+    straight = laid(job(part, width=350.0), fold="open")
+    assert straight.proven and straight.lower_bound == pytest.approx(600.0, abs=0.01)
+    tilting = laid(job(part, width=350.0, grain_tolerance=2.0), fold="open")
+    assert not tilting.proven and tilting.length == pytest.approx(600.0, abs=0.5)
+    assert tilting.lower_bound == pytest.approx(2 * 300 * 200 / 350, abs=0.01)
+
+
+def test_tilts_come_after_the_straight_ways_and_keep_to_the_tolerance():
     entered = enter(job(piece("1", wedge(), cut(1)), grain_tolerance=3.0), "fabric", "open")
-    (laid_kind,) = entered.runners[0].plan.stretches[0].laid
-    tilts = {round((spot.pose.rotation + 90.0) % 180.0 - 90.0, 6) for spot in laid_kind.spots}
-    assert tilts == {-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0}
+    (stretch,) = entered.runners[0].plan.stretches
+    wider = leant(stretch, 0.0, 5.0)
+    (before,), (after,) = stretch.laid, wider.laid
+    assert after.spots[: len(before.spots)] == before.spots
+    (old,), (new,) = stretch.problem.kinds, wider.problem.kinds
+    assert new.variants[: len(old.variants)] == old.variants
+    off = [(spot.pose.rotation + 90.0) % 180.0 - 90.0 for spot in after.spots]
+    assert min(off) == pytest.approx(-3.0) and max(off) == pytest.approx(3.0)
+    # Without time for tables everything stays as it is.
+    assert leant(stretch, 0.0, 0.0) is stretch
+
+
+def test_half_turns_and_mirror_images_of_a_tilted_piece_have_the_same_polygon():
+    # Tables are shared by polygons that are flips of each other: so they must be, to the last unit.
+    form = shape(wedge(310.7, 203.3, 99.1), ((0.0, 0.0), (1.0, 0.0)), None, 3.0)
+    plain, _ = posed(form, Pose(False, 2.5), 3.0)
+    half, _ = posed(form, Pose(False, 182.5), 3.0)
+    face_down, _ = posed(form, Pose(True, 357.5), 3.0)
+    assert (half == -plain).all()
+    assert (face_down[::-1] * (1, -1) == plain).all()
+
+
+def test_the_same_effort_gives_the_same_tilts():
+    the_job = job(
+        piece("1", wedge(), cut(4)), piece("2", sheared(250, 400, 3.0), cut(3)), grain_tolerance=4.0
+    )
+    one, two = laid(the_job, effort=0.4), laid(the_job, effort=0.4)
+    assert one == two
+    assert any(placement.rotation % 180.0 for placement in one.placements)
+
+
+@pytest.mark.parametrize("name", ["market-apron", "harbour-smock"])
+def test_a_grain_tolerance_never_costs_cloth(name):
+    # The engine's noise is up to 2 % at such a small effort.
+    whole = load_job(PIECES / f"{name}.toml", size="M" if name == "harbour-smock" else None).only("fabric")
+    strict = replace(whole.fabrics["fabric"], nap=False, grain_tolerance=0.0)
+    without = laid(replace(whole, fabrics={"fabric": strict}), effort=1.0)
+    tolerant = replace(strict, grain_tolerance=3.0)
+    assert laid(replace(whole, fabrics={"fabric": tolerant}), effort=1.0).length <= 1.02 * without.length
 
 
 def test_a_tilt_within_the_tolerance_makes_a_long_piece_fit_narrower_cloth():
     # A parallelogram leaning by 2 degrees is 235 mm across straight and 200 mm with its long edges along.
     lean = np.tan(np.radians(2.0)) * 1000.0
-    shape = ((0.0, 0.0), (1000.0, lean), (1000.0, 200.0 + lean), (0.0, 200.0))
-    the_job = job(piece("1", shape, cut(1)), width=210.0, grain_tolerance=3.0)
+    outline = ((0.0, 0.0), (1000.0, lean), (1000.0, 200.0 + lean), (0.0, 200.0))
+    the_job = job(piece("1", outline, cut(1)), width=210.0, grain_tolerance=3.0)
     (placement,) = laid(the_job, fold="open").placements
     assert placement.rotation % 180.0 == pytest.approx(178.0)
     with pytest.raises(InputError, match="Part 1"):
-        laid(job(piece("1", shape, cut(1)), width=210.0), fold="open")
+        laid(job(piece("1", outline, cut(1)), width=210.0), fold="open")
 
 
 def test_a_tube_is_laid_as_it_is_whatever_would_be_shorter():
