@@ -31,7 +31,11 @@ from marker.nest.problem import Problem, Solution
 from marker.nest.start import first_layout
 
 PATIENCE = 40
-"""Passes without 2 % less overlap after which a length is given up while exploring, times ``restarts``."""
+"""Passes without 2 % less overlap after which a hasty line gives a length up while exploring, times
+``restarts``."""
+
+LONG_PATIENCE = 200
+"""The same for a patient line, every time. Neither serves all problems: so every second line is patient."""
 
 FINE_PATIENCE = 100
 """The same while compressing."""
@@ -105,10 +109,11 @@ class Best:
 
 
 class Searcher:
-    """One thread's search: its own workbench, random numbers and best layout."""
+    """One line of search: its own workbench, random numbers and best layout; hasty or ``patient``."""
 
-    def __init__(self, tables: Tables, seed: int, best: Best, bound: int) -> None:
+    def __init__(self, tables: Tables, seed: int, best: Best, bound: int, patient: bool = False) -> None:
         self.bench = Bench(tables, seed)
+        self.patient = patient
         self.rng = np.random.default_rng(seed)
         self.best: Layout | None = None
         self._shared = best
@@ -186,7 +191,8 @@ class Searcher:
         target = self._aim()
         while not meter.over() and not self.done and bench.fits(bench.length):
             self._attempts += 1
-            if bench.separate(meter, PATIENCE * restarts(self._attempts)) and self.record():
+            patience = LONG_PATIENCE if self.patient else PATIENCE * restarts(self._attempts)
+            if bench.separate(meter, patience) and self.record():
                 self._failed, self._strikes = [], 0
                 target = self._aim()
                 continue
