@@ -111,7 +111,9 @@ def solve(
         return halt.is_set() or (stop is not None and stop())
 
     def new_line(core: int, number: int) -> Searcher:
-        return Searcher(prepared.tables, (seed * 1000 + core) * 1000 + number, shared, bound, (core + number) % 2 == 1)
+        return Searcher(
+            prepared.tables, (seed * 1000 + core) * 1000 + number, shared, bound, (core + number) % 2 == 1
+        )
 
     first = new_line(0, 0)
     at = 0.0
