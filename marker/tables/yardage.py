@@ -107,8 +107,11 @@ def entries(
 
 
 def _ways(fabric: Fabric, laid: Sequence[Laid]) -> tuple[Laid, ...]:
-    """A cloth without a grain has no nap that counts."""
-    return ("plain",) if fabric.grain == "any" else tuple(how for how in LAID if how in laid)
+    """A cloth without a grain has no nap that counts; a one-way print leaves nothing but nap to list."""
+    if fabric.grain == "any":
+        return ("plain",)
+    one_way = _one_way(fabric) and "nap" in laid
+    return tuple(how for how in LAID if how in laid and not (one_way and how == "plain"))
 
 
 def _one_way(fabric: Fabric) -> bool:

@@ -117,7 +117,9 @@ def test_a_print_that_runs_one_way_cannot_be_laid_plain(panels):
     fabric = job.fabrics["fabric"]
     uneven = replace(fabric, nap=True, print=replace(fabric.print, even_along=False))
     table = made(panels, stub(lambda one: Outcome((made_up("fabric", 1, 10),))), fabrics={"fabric": uneven})
-    assert [c.outcome.why for c in table.cells] == [tables.ONE_WAY, ""]
+    assert [(c.entry.laid, c.outcome.why) for c in table.cells] == [("nap", "")]
+    plain = made(panels, stub(lambda one: 1 / 0), fabrics={"fabric": uneven}, laid=("plain",))
+    assert [(c.entry.laid, c.outcome.why) for c in plain.cells] == [("plain", tables.ONE_WAY)]
 
 
 # The chart that US Cooperative Extension services hand out (shared by several reprints), in yards:
