@@ -300,9 +300,18 @@ class Clock:
         return Budget(seconds=max(left, 0.0) * part)
 
 
-def race(entered: Entered, clock: Clock, since: float, until: float, on_better: OnBetter) -> MaterialLayout:
+def race(
+    entered: Entered,
+    clock: Clock,
+    since: float,
+    until: float,
+    on_better: OnBetter,
+    *,
+    proving: bool = True,
+) -> MaterialLayout:
     """Run the race between the fractions ``since`` and ``until`` of the clock's budget.
 
+    ``proving`` false: where it is enough that a layout fits, no work goes into showing that it is shortest.
     Raises InputError if no spread has a place for every piece where the print matches.
     """
     fabric = entered.fabric
@@ -317,7 +326,7 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
             on_better(_laid_out(entered, runner))
 
     at = since
-    provable = any(runner.provable for runner in running)
+    provable = proving and any(runner.provable for runner in running)
     leans = any(runner.leans for runner in running)
     racing = (until - since) * (1.0 - PROOF if provable else 1.0 - TILTING if leans else 1.0)
     for part, keep in _rungs(len(running)):
@@ -344,7 +353,7 @@ def race(entered: Entered, clock: Clock, since: float, until: float, on_better: 
     if winner.leans and not winner.proven() and not clock.stop():
         winner.lean(fabric.gap, clock.preparing(until - at, until))
         _work(winner, clock, until - at, until, told)
-    if winner.provable and not winner.done() and not clock.stop():
+    if proving and winner.provable and not winner.done() and not clock.stop():
         _prove(winner, clock, until - at, until)
     return replace(_laid_out(entered, winner), tried=_tried(entered))
 

@@ -173,7 +173,7 @@ class Cloths:
 
         stop = clock.stop
         clock = replace(clock, stop=lambda: stop() or (cloth.remnant is not None and enough))
-        laid = race(self._entered(cloth, copies), clock, 0.0, 1.0, better)
+        laid = race(self._entered(cloth, copies), clock, 0.0, 1.0, better, proving=cloth.remnant is None)
         return Filled(cloth, copies, replace(laid, cloth=cloth.name))
 
     def cut_off(self, filled: Filled) -> Filled:
