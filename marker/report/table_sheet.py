@@ -33,8 +33,14 @@ SMALL = 6.5
 
 LEGIBLE = 1 / 16
 """Scale below which a picture is not squeezed onto one page with the chart."""
+LEAST_LEGIBLE = 1 / 20
+"""The same where the lines of the chart stand close together, so that one page may do after all."""
 
 LINE = 3.2
+CLOSE = 2.75
+"""Millimetres from line to line of text, and where they stand close together."""
+HEAD = 9.4
+"""Height of a chart's heading with the names of its columns."""
 MOST_ROWS = 6
 TINIEST = 1 / 200
 TALLEST_KEY = 50.0
@@ -63,6 +69,9 @@ def table_sheet(layout: Layout, job: Job) -> list[Any]:
     contents.explain([symbols_used(m) for m in layout.materials])
     for _ in range(4):
         plan = _best_plan(page, contents)
+        if plan.pages > 1:
+            close = _closer(page, contents)
+            plan = plan if close is None else close
         drawn = [compose_on(lay.sheet(*plan.at[k]), lay.material, job) for k, lay in enumerate(contents.lays)]
         before = [len(lay.keyed) for lay in contents.lays]
         shown = [lay.keyed for lay in contents.lays]
@@ -212,6 +221,19 @@ class Chart:
     job: Job
     first: int = 0
     last: int | None = None
+    close: bool = False
+    """Small type, lines close together."""
+
+    @property
+    def _type(self) -> float:
+        return SMALL if self.close else TEXT
+
+    @property
+    def _line(self) -> float:
+        return CLOSE if self.close else LINE
+
+    def _row_height(self, lines: int) -> float:
+        return self._line * lines + (0.5 if self.close else 0.7)
 
     @cached_property
     def cells(self) -> list[tuple[str, ...]]:
@@ -223,7 +245,8 @@ class Chart:
     def _natural(self) -> list[float]:
         columns = enumerate(zip(HEADINGS, *self.cells, strict=True))
         return [
-            max(text_width(column[0], SMALL, True), *(text_width(t, TEXT, k == 1) for t in column[1:])) + 2.6
+            max(text_width(column[0], SMALL, True), *(text_width(t, self._type, k == 1) for t in column[1:]))
+            + 2.6
             for k, column in columns
         ]
 
@@ -240,11 +263,11 @@ class Chart:
     def row_heights(self, wide: float) -> list[float]:
         name = self.widths(wide)[1] - 2.6
         if name >= self._natural[1] - 2.6:
-            return [_line_height(1)] * len(self.cells)
-        return [_line_height(len(wrapped(row[1], name, TEXT, True))) for row in self.cells]
+            return [self._row_height(1)] * len(self.cells)
+        return [self._row_height(len(wrapped(row[1], name, self._type, True))) for row in self.cells]
 
     def height(self, wide: float) -> float:
-        return 9.4 + sum(self.row_heights(wide))
+        return HEAD + sum(self.row_heights(wide))
 
     def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
         more = " (continued)" if self.first else ""
@@ -267,13 +290,12 @@ class Chart:
         for number, (row, high) in enumerate(zip(self.cells, heights, strict=True)):
             if number % 2:
                 pen.area([(left, y), (right, y), (right, y - high), (left, y - high)], "#ececec", 0.5)
-            _tick_box(pen, left, y - 0.3)
+            _tick_box(pen, left, y + 0.2 if self.close else y - 0.3)
             for index, text in enumerate(row):
-                lines = wrapped(text, names, TEXT, True) if index == 1 else [text]
+                lines = wrapped(text, names, self._type, True) if index == 1 else [text]
                 for k, line in enumerate(lines):
-                    self._cell(
-                        pen, starts[index], widths[index], y - 2.0 - LINE * k, index, line, TEXT * scale
-                    )
+                    down = y - (1.7 if self.close else 2.0) - self._line * k
+                    self._cell(pen, starts[index], widths[index], down, index, line, self._type * scale)
             y -= high
         pen.line([(left, y), (right, y)], 0.5)
 
@@ -288,7 +310,7 @@ class Chart:
 
     def split(self, wide: float, room: float) -> tuple[Chart, Chart | None]:
         """As many lines as fit into ``room`` millimetres, and the rest."""
-        high, fits = 9.4, 0
+        high, fits = HEAD, 0
         for row in self.row_heights(wide):
             high += row
             if high > room:
@@ -411,6 +433,8 @@ class Plan:
     blocks: list[Block]
     pages: int
     free: Box
+    least: float = LEGIBLE
+    """Scale at which its pictures are legible."""
 
     @property
     def smallest(self) -> float:
@@ -420,7 +444,7 @@ class Plan:
     def merit(self) -> tuple[bool, int, float]:
         """Legible, on few pages, large; in this order. Where nothing is large enough, size goes first."""
         large = self.scales.scale * self.scales.share**0.5 * (0.75 if self.scales.count > 1 else 1.0)
-        if self.smallest >= LEGIBLE:
+        if self.smallest >= (LEGIBLE if self.pages > 1 else self.least):
             return True, -self.pages, large
         return False, 0, large * 0.8**self.pages
 
@@ -440,6 +464,19 @@ def _best_plan(page: tuple[float, float], contents: Contents) -> Plan:
     ]
     plans = [plan for size, way in ways for plan in _largest(size, contents, way)]
     return max(plans, key=lambda plan: plan.merit)
+
+
+def _closer(page: tuple[float, float], contents: Contents) -> Plan | None:
+    """One page with the lines of the charts close together; None if pictures would not be legible on it."""
+    closer = replace(contents, charts=[replace(chart, close=True) for chart in contents.charts])
+    plans = [
+        replace(plan, least=LEAST_LEGIBLE)
+        for size, way in ((page, _stacked), (page[::-1], _stacked), (page[::-1], _beside))
+        for plan in _largest(size, closer, way)
+    ]
+    return max(
+        (plan for plan in plans if plan.smallest >= LEAST_LEGIBLE), key=lambda plan: plan.merit, default=None
+    )
 
 
 def _largest(size: tuple[float, float], contents: Contents, arrange: Arrange) -> list[Plan]:
@@ -480,9 +517,12 @@ def _flow(contents: Contents, scales: Scales, wide: float) -> tuple[list[Box], f
             h = contents.shopping.height(w)
             # Under a short picture beside a tall one is room, too.
             last = placed[-1] if placed else None
-            if last is not None and (x > 0 and x + w > wide) and last[1] + last[3] + GAP + h <= depth + tall:
-                placed.append((last[0], last[1] + last[3] + GAP, max(last[2], NARROWEST), h))
-                continue
+            if last is not None:
+                below, under = last[1] + last[3] + GAP, max(last[2], NARROWEST)
+                narrow = contents.shopping.height(under)
+                if x > 0 and x + w > wide and below + narrow <= depth + tall:
+                    placed.append((last[0], below, under, narrow))
+                    continue
         if x > 0 and x + w > wide + 1e-6:
             x, depth, tall = 0.0, depth + tall + GAP, 0.0
         if w > wide + 1e-6:
@@ -589,7 +629,7 @@ def _apart(size: tuple[float, float], contents: Contents, scales: Scales) -> Pla
         chart: Chart | None = whole
         while chart is not None:
             # A heading and three lines at least, or the chart begins on the next page.
-            if down > 0 and room - down < 9.4 + 3 * _line_height(1):
+            if down > 0 and room - down < HEAD + 3 * _line_height(1):
                 page, down = page + 1, 0.0
             part, chart = chart.split(wide, room - down)
             high = part.height(wide)
@@ -614,12 +654,14 @@ def _drawn(
     for number in range(1, plan.pages + 1):
         figure, pen = blank_page(width, height)
         name = job_title(layout, job)
-        size, room = 14.0, width - 2 * MARGIN - 30.0
+        size, room = 14.0, width - 2 * MARGIN - (95.0 if number == 1 < plan.pages else 30.0)
         takes = text_width(name, size, True)
         size = size if takes <= room else size * room / takes
         pen.level(MARGIN, height - MARGIN - 3.0, name, size, bold=True, across="left")
         if plan.pages > 1:
             page = f"page {number} of {plan.pages}"
+            if number == 1:
+                page = f"too much for one page; the cutting chart is on page 2. {page}"
             pen.level(width - MARGIN, height - MARGIN - 3.0, page, 8.0, across="right")
         pen.line([(MARGIN, height - MARGIN - 7.0), (width - MARGIN, height - MARGIN - 7.0)], 0.8)
         figures.append(figure)
