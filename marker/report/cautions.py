@@ -47,6 +47,39 @@ def cautions(layout: Layout, job: Job) -> list[str]:
     return found
 
 
+def cautions_in_short(layout: Layout, job: Job) -> list[str]:
+    """The same for the printed page, a line each (common practice, no source)."""
+    fabrics = [job.fabrics[m.material] for m in layout.materials]
+    counted = "the fabric file's" if any(f.shrink_along or f.shrink_across for f in fabrics) else "none"
+    found = [
+        f"Prewash and measure the shrinkage before you cut (counted here: {counted}).",
+        "Check the print scale of the paper pieces.",
+    ]
+    if any(not m.cloth for m in layout.materials):
+        found.append("Buy in one go, not too short: dye lots differ, cut ends are crooked.")
+    if any(m.cloth for m in layout.materials):
+        found.append("Lay every paper piece on a remnant before you cut the first.")
+    matched = [m for m in layout.materials if asked(m, job)]
+    if matched:
+        found.append("Measure the repeat on the washed cloth: another repeat does not match.")
+    for m in matched:
+        repeat = one_repeat_more(m, job)
+        if repeat:
+            whose = f" of {m.material}" if len(layout.materials) > 1 else ""
+            more = length(repeat, job.fabrics[m.material].system)
+            found.append(f"Buy one repeat ({more}) more{whose}, or have it cut at the place told.")
+    if any(band.layers > 1 for m in matched for band in m.bands):
+        found.append("Pin the lines of the print together through both layers.")
+    layered = any(b.layers > 1 for m in layout.materials for b in m.bands)
+    found.append(
+        "Blades: cut away from body and hand, guard a rotary blade"
+        + ("; pin or weight stacked layers." if layered else ".")
+    )
+    if any("interfacing" in m.material.lower() for m in layout.materials):
+        found.append("Fusing: iron and fresh-fused cloth are hot; try a scrap first.")
+    return [*found, "The maker's instructions and local rules govern."]
+
+
 def _printed(layout: Layout, job: Job) -> list[str]:
     """What a print adds; once for the job, the largest repeat counting."""
     matched = [m for m in layout.materials if asked(m, job)]

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
-from marker.report.cautions import cautions
+from marker.report.cautions import cautions_in_short
 from marker.report.chart import HEADINGS, chart_cells, chart_notes, cutting_chart
+from marker.report.cloths import cloth_title, cloth_words, missing_words
 from marker.report.compose import Composition, KeyEntry, compose_on, inner_words, key_height, symbols_used
 from marker.report.console import capital
-from marker.report.ground import spread_in_words, stretches
+from marker.report.ground import spread_of, stretches
 from marker.report.labels import POINT, text_width
-from marker.report.measure import length, width_text
+from marker.report.measure import length
 from marker.report.page import LARGEST_SCALE, LEFT, RIGHT, ROW_GAP, RULER, WORDS, Row, Sheet, breaks
 from marker.report.picture import Pen, blank_page, ink, page_files
 from marker.report.sheet_canvas import wrapped
@@ -41,6 +42,13 @@ CLOSE = 2.75
 """Millimetres from line to line of text, and where they stand close together."""
 HEAD = 9.4
 """Height of a chart's heading with the names of its columns."""
+PLIES, YIELDS, FACE, FROM, GRAIN, ARROW = 2, 3, 4, 5, 6, 8
+SAYABLE = {PLIES: "{} plies", FACE: "face {}", FROM: "from the {}", GRAIN: "grain line {}", ARROW: "arrow {}"}
+"""Columns of the chart that may be told once above it where all lines say the same, and how."""
+SHORTENED = (FROM, GRAIN)
+"""Of these the last word will do: selvage, straight."""
+FEWEST_LINES = 3
+"""A chart is not torn for fewer lines."""
 MOST_ROWS = 6
 TINIEST = 1 / 200
 TALLEST_KEY = 50.0
@@ -71,6 +79,14 @@ def table_sheet(layout: Layout, job: Job) -> list[Any]:
         plan = _best_plan(page, contents)
         if plan.pages > 1:
             close = _closer(page, contents)
+            if close is None and not contents.terse:
+                keyed = [lay.keyed for lay in contents.lays]
+                contents.be_terse(True)
+                close = _closer(page, contents)
+                if close is None:
+                    contents.be_terse(False)
+                    for lay, key in zip(contents.lays, keyed, strict=True):
+                        lay.keyed = key
             plan = plan if close is None else close
         drawn = [compose_on(lay.sheet(*plan.at[k]), lay.material, job) for k, lay in enumerate(contents.lays)]
         before = [len(lay.keyed) for lay in contents.lays]
@@ -81,6 +97,8 @@ def table_sheet(layout: Layout, job: Job) -> list[Any]:
         # Keys only grow, or two plans could take turns for ever.
         for lay, old in zip(contents.lays, shown, strict=True):
             lay.keyed = max(lay.keyed, old, key=len)
+            if contents.terse:
+                lay.keyed = _symbols(lay.keyed)
     compositions = [replace(c, key=lay.keyed) for c, lay in zip(drawn, contents.lays, strict=True)]
     return _drawn(plan, contents, compositions, layout, job)
 
@@ -122,10 +140,12 @@ class Lay:
     def caption(self, wide: float) -> list[tuple[str, float, bool]]:
         """Lines of text with their size and weight."""
         m, fabric = self.material, self.job.fabrics[self.material.material]
-        head = f"{capital(m.material)}: {fabric.name}, {width_text(fabric.width, fabric.system)} wide"
-        words = spread_in_words(m.lay)
+        head = f"{capital(cloth_title(m))}: {cloth_words(m, fabric)}"
+        words = spread_of(m, fabric.system)
         spread = f"{capital(m.lay)}: {words}." if words != m.lay else f"{capital(m.lay)}."
         used = f"{length(m.length, fabric.system)} used, waste {m.waste_percent:.1f} %."
+        if m.missing:
+            used += f" No room for {missing_words(m)}."
         down = " Hatched pieces lie face down." if any(p.mirrored for p in m.placements) else ""
         lines = [(line, 9.0, True) for line in wrapped(head, wide, 9.0, True)]
         return lines + [(line, 7.0, False) for line in wrapped(f"{spread} {used}{down}", wide, 7.0)]
@@ -236,55 +256,128 @@ class Chart:
         return self._line * lines + (0.5 if self.close else 0.7)
 
     @cached_property
-    def cells(self) -> list[tuple[str, ...]]:
+    def _all(self) -> list[tuple[str, ...]]:
         fabric = self.job.fabrics[self.material.material]
-        rows = [chart_cells(row, fabric) for row in cutting_chart(self.material, self.job)]
-        return rows[self.first : self.last]
+        return [chart_cells(row, fabric) for row in cutting_chart(self.material, self.job)]
+
+    @cached_property
+    def _shorter(self) -> tuple[list[tuple[str, ...]], list[int], str]:
+        """The cells, which columns they are, and what is the same in all lines and stands above them."""
+        columns = list(range(len(HEADINGS)))
+        if not self.close or len(self._all) < FEWEST_LINES:
+            return self._all, columns, ""
+        rows = [list(row) for row in self._all]
+        said = []
+        for k, words in SAYABLE.items():
+            ends = {row[k].rpartition(" ")[2] for row in rows}
+            if len({row[k] for row in rows}) == 1:
+                text = "1 ply" if (k, rows[0][k]) == (PLIES, "1") else words.format(rows[0][k])
+                columns.remove(k)
+            elif k in SHORTENED and len(ends) == 1 and all(" " in row[k] for row in rows):
+                text = words.format(ends.pop())
+                for row in rows:
+                    row[k] = row[k].rpartition(" ")[0]
+            else:
+                continue
+            said.append(text)
+        for row in rows:
+            row[YIELDS] = row[YIELDS].replace("opened out", "opened")
+        cells = [tuple(row[k] for k in columns) for row in rows]
+        return cells, columns, f"All lines: {', '.join(said)}." if said else ""
+
+    @property
+    def cells(self) -> list[tuple[str, ...]]:
+        return self._shorter[0][self.first : self.last]
+
+    @property
+    def shown(self) -> list[int]:
+        return self._shorter[1]
+
+    @property
+    def names(self) -> list[str]:
+        """What stands above the columns."""
+        return ["Grain" if k == GRAIN and self.close else HEADINGS[k] for k in self.shown]
+
+    @property
+    def lead(self) -> float:
+        """Width of the tick boxes."""
+        return 4.0 if self.close else 5.0
+
+    @cached_property
+    def _narrow_name(self) -> float:
+        """Width of the column of names at the least: that of the longest word, if room is short."""
+        if not self.close:
+            return 22.0
+        words = [word for row in self._all for word in row[1].split()]
+        return max((text_width(word, self._type, True) for word in words), default=20.0) + self.between
+
+    @property
+    def said(self) -> str:
+        return self._shorter[2]
+
+    @property
+    def head(self) -> float:
+        """Height of the heading with the names of the columns."""
+        return HEAD + (3.0 if self.said else 0.0)
+
+    @property
+    def between(self) -> float:
+        """Millimetres from column to column."""
+        return 1.8 if self.close else 2.6
 
     @cached_property
     def _natural(self) -> list[float]:
-        columns = enumerate(zip(HEADINGS, *self.cells, strict=True))
+        names = self.names
+        columns = enumerate(zip(names, *self._shorter[0], strict=True))
         return [
             max(text_width(column[0], SMALL, True), *(text_width(t, self._type, k == 1) for t in column[1:]))
-            + 2.6
+            + self.between
             for k, column in columns
         ]
 
     def widths(self, wide: float | None) -> list[float]:
         """Millimetres of each column with its gap; the names narrowed where ``wide`` asks for it."""
         found = list(self._natural)
-        if wide is not None and sum(found) + 5.0 > wide:
-            found[1] = max(22.0, found[1] - (sum(found) + 5.0 - wide))
+        if wide is not None and sum(found) + self.lead > wide:
+            found[1] = max(self._narrow_name, found[1] - (sum(found) + self.lead - wide))
         return found
 
     def natural_width(self) -> float:
-        return sum(self.widths(None)) + 5.0
+        return max(sum(self.widths(None)) + self.lead, text_width(self.said, SMALL))
+
+    def narrowest_width(self) -> float:
+        """With names over several lines, all type in its full size."""
+        return max(sum(self.widths(0.0)) + self.lead, text_width(self.said, SMALL))
 
     def row_heights(self, wide: float) -> list[float]:
-        name = self.widths(wide)[1] - 2.6
-        if name >= self._natural[1] - 2.6:
+        name = self.widths(wide)[1] - self.between
+        if name >= self._natural[1] - self.between:
             return [self._row_height(1)] * len(self.cells)
         return [self._row_height(len(wrapped(row[1], name, self._type, True))) for row in self.cells]
 
     def height(self, wide: float) -> float:
-        return HEAD + sum(self.row_heights(wide))
+        return self.head + sum(self.row_heights(wide))
 
     def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
         more = " (continued)" if self.first else ""
-        heading = f"Cutting chart: {self.material.material}{more}"
-        pen.level(left, top - 2.6, heading, 9.0, bold=True, across="left")
+        heading = f"Cutting chart: {cloth_title(self.material)}{more}"
+        size = min(9.0, 9.0 * wide / text_width(heading, 9.0, True))
+        pen.level(left, top - 2.6, heading, size, bold=True, across="left")
+        if self.said:
+            pen.level(left, top - 6.2, self.said, SMALL, across="left")
+            top -= 3.0
         widths = self.widths(wide)
-        names = widths[1] - 2.6 + 0.01
-        scale = min(1.0, wide / (sum(widths) + 5.0))
+        names = widths[1] - self.between + 0.01
+        scale = min(1.0, wide / (sum(widths) + self.lead))
         widths = [w * scale for w in widths]
         y = top - 7.2
-        starts = [left + 5.0]
+        starts, gap = [left + self.lead], self.between * scale
         for w in widths[:-1]:
             starts.append(starts[-1] + w)
-        for index, heading in enumerate(HEADINGS):
-            self._cell(pen, starts[index], widths[index], y, index, heading, SMALL * scale, bold=True)
+        for index, (column, name) in enumerate(zip(self.shown, self.names, strict=True)):
+            self._cell(pen, starts[index], widths[index], y, column, name, SMALL * scale, gap, True)
         y -= 1.9
-        right = left + 5.0 + sum(widths)
+        right = left + self.lead + sum(widths)
         pen.line([(left, y), (right, y)], 0.8)
         heights = self.row_heights(wide)
         for number, (row, high) in enumerate(zip(self.cells, heights, strict=True)):
@@ -295,22 +388,31 @@ class Chart:
                 lines = wrapped(text, names, self._type, True) if index == 1 else [text]
                 for k, line in enumerate(lines):
                     down = y - (1.7 if self.close else 2.0) - self._line * k
-                    self._cell(pen, starts[index], widths[index], down, index, line, self._type * scale)
+                    column = self.shown[index]
+                    self._cell(pen, starts[index], widths[index], down, column, line, self._type * scale, gap)
             y -= high
         pen.line([(left, y), (right, y)], 0.5)
 
     @staticmethod
     def _cell(
-        pen: Pen, x: float, wide: float, y: float, index: int, text: str, size: float, bold: bool = False
+        pen: Pen,
+        x: float,
+        wide: float,
+        y: float,
+        index: int,
+        text: str,
+        size: float,
+        gap: float,
+        bold: bool = False,
     ) -> None:
-        if index in (0, 2, 7):
-            pen.level(x + wide - 2.6, y, text, size, bold=bold, across="right")
+        if index in (0, PLIES, 7):
+            pen.level(x + wide - gap, y, text, size, bold=bold, across="right")
         else:
             pen.level(x, y, text, size, bold=bold or index == 1, across="left")
 
     def split(self, wide: float, room: float) -> tuple[Chart, Chart | None]:
         """As many lines as fit into ``room`` millimetres, and the rest."""
-        high, fits = HEAD, 0
+        high, fits = self.head, 0
         for row in self.row_heights(wide):
             high += row
             if high > room:
@@ -324,7 +426,7 @@ class Chart:
 
 @dataclass(frozen=True)
 class Notes:
-    """How to read the chart, and what to mind before cutting (that only where room is left)."""
+    """How to read the chart, and what to mind before cutting."""
 
     layout: Layout
     job: Job
@@ -347,7 +449,7 @@ class Notes:
 
     @cached_property
     def _cautions(self) -> list[tuple[str, str]]:
-        return [("•", text) for text in cautions(self.layout, self.job)]
+        return [("•", text) for text in cautions_in_short(self.layout, self.job)]
 
     def draw(self, pen: Pen, left: float, top: float, wide: float) -> None:
         self._draw(pen, self.reading, left, top - 2.5, wide)
@@ -380,6 +482,10 @@ class Notes:
         return lines
 
 
+Columns = tuple[float, tuple[list[Chart], list[Chart]]]
+"""Height of two columns of charts, and the charts of each."""
+
+
 @dataclass
 class Contents:
     """Everything that goes on the page or pages."""
@@ -388,16 +494,35 @@ class Contents:
     shopping: Shopping
     charts: list[Chart]
     notes: Notes
+    terse: bool = False
+    """Keys without the names of numbered pieces."""
+    _columns: dict[float, Columns | None] = field(default_factory=dict, init=False)
+
+    def in_columns(self, wide: float) -> Columns | None:
+        """The charts and the shopping list, last, in two columns of that width: their height, and the charts
+        of each."""
+        if wide not in self._columns:
+            self._columns[wide] = _two_columns(self.charts, self.shopping.height(wide), wide)
+        return self._columns[wide]
+
+    def be_terse(self, terse: bool) -> None:
+        self.terse = terse
+        for lay in self.lays:
+            lay.keyed = _symbols(lay.keyed) if terse else lay.keyed
 
     def explain(self, keys: Sequence[Sequence[KeyEntry]]) -> None:
         """Give each lay its key; what an earlier one explains is not explained again."""
         seen: set[str] = set()
         for lay, key in zip(self.lays, keys, strict=True):
             lay.keyed = tuple(entry for entry in key if entry.number or entry.symbol not in seen)
-            if key_height(lay.keyed, TALLEST_KEY * 3) > TALLEST_KEY:
-                # The chart names the pieces, too.
-                lay.keyed = tuple(entry for entry in lay.keyed if not entry.number)
+            if self.terse or key_height(lay.keyed, TALLEST_KEY * 3) > TALLEST_KEY:
+                lay.keyed = _symbols(lay.keyed)
             seen |= {entry.symbol for entry in key if not entry.number}
+
+
+def _symbols(key: Sequence[KeyEntry]) -> tuple[KeyEntry, ...]:
+    """The key without the names of pieces: the chart names them, too."""
+    return tuple(entry for entry in key if not entry.number)
 
 
 @dataclass(frozen=True)
@@ -471,7 +596,13 @@ def _closer(page: tuple[float, float], contents: Contents) -> Plan | None:
     closer = replace(contents, charts=[replace(chart, close=True) for chart in contents.charts])
     plans = [
         replace(plan, least=LEAST_LEGIBLE)
-        for size, way in ((page, _stacked), (page[::-1], _stacked), (page[::-1], _beside))
+        for size, way in (
+            (page, _stacked),
+            (page[::-1], _stacked),
+            (page[::-1], _beside),
+            (page, _in_columns),
+            (page[::-1], _in_columns),
+        )
         for plan in _largest(size, closer, way)
     ]
     return max(
@@ -501,12 +632,14 @@ def _largest(size: tuple[float, float], contents: Contents, arrange: Arrange) ->
     return found
 
 
-def _flow(contents: Contents, scales: Scales, wide: float) -> tuple[list[Box], float] | None:
-    """Pictures, then the shopping list, beside and below each other: the depth of each counts from the
-    top of the first; and the depth of all."""
+def _flow(
+    contents: Contents, scales: Scales, wide: float, shopping: bool = True
+) -> tuple[list[Box], float] | None:
+    """Pictures, then the shopping list if asked for, beside and below each other: the depth of each counts
+    from the top of the first; and the depth of all."""
     placed: list[Box] = []
     x = depth = tall = 0.0
-    for index in range(len(contents.lays) + 1):
+    for index in range(len(contents.lays) + shopping):
         if index < len(contents.lays):
             w, h = contents.lays[index].size(*scales.of(index))
         else:
@@ -520,8 +653,9 @@ def _flow(contents: Contents, scales: Scales, wide: float) -> tuple[list[Box], f
             if last is not None:
                 below, under = last[1] + last[3] + GAP, max(last[2], NARROWEST)
                 narrow = contents.shopping.height(under)
-                if x > 0 and x + w > wide and below + narrow <= depth + tall:
+                if x > 0 and x + w > wide and below + narrow <= depth + tall + GAP + h:
                     placed.append((last[0], below, under, narrow))
+                    tall = max(tall, below + narrow - depth)
                     continue
         if x > 0 and x + w > wide + 1e-6:
             x, depth, tall = 0.0, depth + tall + GAP, 0.0
@@ -583,7 +717,9 @@ def _stacked(size: tuple[float, float], contents: Contents, scales: Scales) -> P
         blocks.append((0, (MARGIN, top - depth, wide, high), notes))
         depth += high
         free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
-    return _plan(size, contents, scales, placed, blocks, 1, free) if depth <= room else None
+    if depth > room or notes.cautions_height(free[2]) > free[3]:
+        return None
+    return _plan(size, contents, scales, placed, blocks, 1, free)
 
 
 def _beside(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
@@ -612,7 +748,70 @@ def _beside(size: tuple[float, float], contents: Contents, scales: Scales) -> Pl
     free = (x, top - down - GAP, chart_wide, room - down - GAP)
     if notes.cautions_height(chart_wide) > free[3]:
         free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
+        if notes.cautions_height(wide) > free[3]:
+            return None
     return _plan(size, contents, scales, placed, blocks, 1, free)
+
+
+def _in_columns(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
+    """Pictures at the top, the charts and the shopping list below one after another in two columns."""
+    notes = contents.notes
+    wide, room = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - HEADING
+    top = size[1] - MARGIN - HEADING
+    column = (wide - 1.5 * GAP) / 2
+    if any(chart.narrowest_width() > column for chart in contents.charts):
+        return None
+    flowed = _flow(contents, scales, wide, shopping=False)
+    if flowed is None:
+        return None
+    placed, depth = flowed
+    depth += GAP
+    below = notes.height(wide)
+    divided = contents.in_columns(column)
+    if divided is None or depth + divided[0] + below > room:
+        return None
+    deepest, parts = divided
+    blocks: list[Block] = []
+    for index, charts in enumerate(parts):
+        x, down = MARGIN + index * (column + 1.5 * GAP), 0.0
+        for chart in charts:
+            high = chart.height(column)
+            blocks.append((0, (x, top - depth - down, column, high), chart))
+            down += high + GAP
+    placed.append((column + 1.5 * GAP, depth + down, column, contents.shopping.height(column)))
+    depth += deepest
+    blocks.append((0, (MARGIN, top - depth, wide, below), notes))
+    depth += below
+    free = (MARGIN, top - depth - GAP, wide, room - depth - GAP)
+    if notes.cautions_height(wide) > free[3]:
+        return None
+    return _plan(size, contents, scales, placed, blocks, 1, free)
+
+
+def _two_columns(charts: Sequence[Chart], below: float, wide: float) -> Columns | None:
+    """The height of two columns as even as can be, ``below`` millimetres left under the second, and the
+    charts of each; None for too few lines."""
+    best: Columns | None = None
+    for index, chart in enumerate(charts):
+        before = sum(c.height(wide) + GAP for c in charts[:index])
+        after = list(charts[index + 1 :])
+        heights = chart.row_heights(wide)
+        for fits in range(len(heights) + 1):
+            if 0 < fits < len(heights) and min(fits, len(heights) - fits) < FEWEST_LINES:
+                continue
+            first, rest = (
+                chart.split(wide, chart.head + sum(heights[:fits]) + 0.01) if fits else (None, chart)
+            )
+            left = [*charts[:index], *([first] if first else [])]
+            right = [*([rest] if rest else []), *after]
+            if not left:
+                continue
+            down = before + (first.height(wide) if first else -GAP)
+            beside = sum(c.height(wide) + GAP for c in right) + below
+            deep = max(down, beside)
+            if best is None or deep < best[0]:
+                best = deep, (left, right)
+    return best
 
 
 def _apart(size: tuple[float, float], contents: Contents, scales: Scales) -> Plan | None:
@@ -638,7 +837,7 @@ def _apart(size: tuple[float, float], contents: Contents, scales: Scales) -> Pla
             if chart is not None:
                 page, down = page + 1, 0.0
     high = notes.height(wide)
-    if down - GAP + high > room:
+    if down + high + notes.cautions_height(wide) > room:
         page, down = page + 1, GAP
     blocks.append((page, (MARGIN, top - down + GAP, wide, high), notes))
     down += high
@@ -670,7 +869,6 @@ def _drawn(
         lay.draw(pens[0], composition, *at)
     for number, (left, top, wide, _), block in plan.blocks:
         block.draw(pens[number], left, top, wide)
-    left, top, wide, high = plan.free
-    if contents.notes.cautions_height(wide) <= high:
-        contents.notes.draw_cautions(pens[-1], left, top, wide)
+    left, top, wide, _ = plan.free
+    contents.notes.draw_cautions(pens[-1], left, top, wide)
     return figures

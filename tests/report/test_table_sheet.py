@@ -10,13 +10,14 @@ import pytest
 import shapely
 from matplotlib.colors import to_rgb
 
+from marker.api import lay, load_job
 from marker.model.job import Job
 from marker.model.layout import Layout
 from marker.report import picture
 from marker.report.chart import chart_cells, chart_notes, cutting_chart, grain_text
 from marker.report.ground import spread_in_words
 from marker.report.shopping import shopping_list
-from marker.report.table_sheet import LEGIBLE, SMALL, table_sheet_pdf
+from marker.report.table_sheet import LEGIBLE, SMALL, Chart, table_sheet_pdf
 from tests.report import printed, samples
 from tests.report.pdf_reading import Page, read
 
@@ -195,3 +196,36 @@ def test_a_lay_of_any_length_gets_its_pages() -> None:
 
 def test_the_same_layout_gives_the_same_bytes() -> None:
     assert table_sheet_pdf(*sample("tube")) == table_sheet_pdf(*sample("tube"))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_chart_in_short_leaves_out_is_said_above_it(name: str) -> None:
+    layout, job = sample(name)
+    for material in layout.materials:
+        chart = Chart(material, job, close=True)
+        rows = [chart_cells(row, job.fabrics[material.material]) for row in cutting_chart(material, job)]
+        for row, cells in zip(rows, chart.cells, strict=True):
+            told = dict(zip(chart.shown, cells, strict=True))
+            for k, text in enumerate(row):
+                left = text.replace("opened out", "opened").removeprefix(told.get(k, "")).strip()
+                assert left in chart.said, (left, chart.said)
+        assert chart.narrowest_width() <= chart.natural_width()
+
+
+def test_a_garment_of_thirty_pieces_in_two_materials_stands_on_one_page() -> None:
+    job = load_job("pieces/harbour-smock.toml", size="M")
+    layout = lay(job, effort=0, cores=1).layout
+    (page,) = read(table_sheet_pdf(layout, job))
+    text = close(page.text)
+    lines = sum(len(material.placements) for material in layout.materials)
+    assert lines >= 25
+    for words in ("Cutting chart: fabric", "Cutting chart: interfacing", "Shopping list", "Before you cut"):
+        assert close(words) in text
+    starts = {
+        chart_cells(row, job.fabrics[material.material])[7]
+        for material in layout.materials
+        for row in cutting_chart(material, job)
+    }
+    sizes = [size for word, _, size in page.words if word.strip() in starts]
+    assert len(sizes) >= lines
+    assert min(sizes) >= 6.0
