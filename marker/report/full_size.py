@@ -197,6 +197,7 @@ def _sheet(pages: Pages, plane: Plane, tile: Tile, printed: list[Tile], at: Poin
 def _names(plane: Plane, tile: Tile) -> list[Item]:
     """Small names for the parts of pieces whose label stands on another sheet."""
     here = shapely.box(*tile.shown)
+    lines = [shapely.LineString(i.points) for i in plane.items if isinstance(i, Stroke) and len(i.points) > 1]
     own = shapely.box(tile.left, tile.bottom, tile.right, tile.top)
     items: list[Item] = []
     for shown in plane.shown_in(own):
@@ -208,6 +209,11 @@ def _names(plane: Plane, tile: Tile) -> list[Item]:
         areas = areas_of(part)
         if not areas or areas[0].area < 400.0:
             continue
+        # A word is not struck through by a line where there is room beside it.
+        crossed = shapely.union_all([line for line in lines if line.intersects(areas[0])]).buffer(2.0)
+        clear = areas_of(areas[0].difference(crossed))
+        if clear and clear[0].area >= 400.0:
+            areas = clear
         circle = shapely.maximum_inscribed_circle(areas[0], tolerance=2.0)
         x, y = circle.coords[0]
         word = Words((x, y - 1.2), shown.name, 9.0, grey=PALE)
@@ -408,12 +414,20 @@ def _map(
         corners = box_points(*there(tile.left, tile.bottom), *there(tile.right, tile.top))
         blank = tile.label not in printed
         pages.draw(Stroke(corners, 0.2, 0.4, (1.2, 1.2) if blank else (), closed=True))
+    sheets = [shapely.box(tile.left, tile.bottom, tile.right, tile.top) for tile in grid.tiles()]
+    names = [
+        shapely.box(tile.left, tile.top - 6.0 / scale, tile.left + 8.0 / scale, tile.top) for tile in tiles
+    ]
+    taken = shapely.union_all([*(sheet.boundary.buffer(2.0 / scale) for sheet in sheets), *names])
     for shown in plane.shown:
-        _small_number(pages, shown, there, scale)
+        _small_number(pages, shown, taken, there, scale)
 
 
-def _small_number(pages: Pages, shown: Any, there: Any, scale: float) -> None:
-    circle = shapely.maximum_inscribed_circle(shown.shape, tolerance=5.0)
+def _small_number(pages: Pages, shown: Any, taken: Any, there: Any, scale: float) -> None:
+    """The number of a piece on the map, clear of the sheets' names and edges where it has room there."""
+    free = areas_of(shown.shape.difference(taken))
+    roomy = free and free[0].area >= (2.5 / scale) ** 2
+    circle = shapely.maximum_inscribed_circle(free[0] if roomy else shown.shape, tolerance=5.0)
     x, y = there(*circle.coords[0])
     size = min(8.0, max(5.0, 2.6 * circle.length * scale))
     pages.draw(Words((x, y - 0.36 * size * 25.4 / 72), shown.number, size, bold=True))

@@ -19,11 +19,12 @@ from marker.model.layout import MaterialLayout, Placement
 from marker.model.piece import Notch, Piece, Point
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
+from marker.report.cloths import answer_words, cloth_title, cloth_words, missing_words
 from marker.report.compose import count_words, middle_of
 from marker.report.console import capital, size_words
-from marker.report.ground import inner_edges, spread_in_words, stretches
+from marker.report.ground import inner_edges, spread_of, stretches
 from marker.report.labels import Label, Line, Space, wrappings
-from marker.report.measure import System, length, width_text
+from marker.report.measure import System, length
 from marker.report.pieces import in_words
 from marker.report.sheet_canvas import Box, Fill, Item, Stroke, Words, cross
 
@@ -112,13 +113,16 @@ def lay_plane(material: MaterialLayout, job: Job) -> Plane:
         items.append(Stroke(ring, CUT, SOFT, closed=True))
     view = f", view {job.view}" if job.view else ""
     many = f", {job.quantity} garments" if job.quantity > 1 else ""
-    words = spread_in_words(material.lay)
-    about = (
-        f"{fabric.name}, {width_text(fabric.width, fabric.system)} wide: buy {material.buy_text}.",
+    words = spread_of(material, fabric.system)
+    answer = answer_words(material, fabric)
+    about: tuple[str, ...] = (
+        f"{cloth_words(material, fabric)}: {answer[0].lower()}{answer[1:]}.",
         f"{capital(material.lay)}" + (f": {words}." if words != material.lay else "."),
         f"The lay takes {length(material.length, fabric.system)} of the washed cloth.",
     )
-    name = f"{job.pattern}, {size_words(job.size)}{view}{many}: {material.material}"
+    name = f"{job.pattern}, {size_words(job.size)}{view}{many}: {cloth_title(material)}"
+    if material.missing:
+        about += (f"No room for {missing_words(material)}.",)
     return Plane(name, about, (begin, low, end, high), tuple(items), tuple(shown), fabric.system)
 
 
@@ -388,7 +392,7 @@ def _label(
     shape: Any, busy: Sequence[Any], arrow: marks.Segment | None, words: dict[str, list[list[Line]]]
 ) -> Label | None:
     taken = shapely.union_all(list(busy))
-    along = shapely.LineString(arrow).buffer(2.5) if arrow is not None else shapely.Polygon()
+    along = shapely.LineString(arrow).buffer(3.5) if arrow is not None else shapely.Polygon()
     choices = [
         shape.buffer(-3.0).difference(taken).difference(along),
         shape.buffer(-1.5).difference(taken).difference(along),
