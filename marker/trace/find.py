@@ -27,6 +27,8 @@ FEWEST_CORNERS = 12
 """Inner corners of a board, out of 35, that must be seen for the sheet to count."""
 SMALLEST_SQUARE = 18.0
 """Pixels a square of the board must measure."""
+MOST_SQUARES = 6000
+"""Squares in a picture in which markers are still looked for; four sheets have some hundred."""
 LENS_PRIOR = (0.03, 0.02)
 """Standard deviations of k1 and k2 before a photograph is seen: cameras bend the corners of the picture by
 a few percent at most (common practice, no source)."""
@@ -143,6 +145,11 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     # Its default leaves out markers that are small in a large picture.
     parameters.minMarkerPerimeterRate = 28.0 / max(photo.size)
+    if _squares_seen(cv2, grey) > MOST_SQUARES:
+        raise InputError(
+            f"{photo.path}: target not found: the picture is full of small squares; photograph the sheet on "
+            "a plain floor, in focus."
+        )
     detector = cv2.aruco.ArucoDetector(board(all_sheets()[0]).getDictionary(), parameters)
     corners, ids, _ = detector.detectMarkers(grey)
     if ids is None or len(ids) == 0:
@@ -181,6 +188,32 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
         f"{photo.path}: target not found: too little of the sheet can be seen ({few} of "
         f"{(COLUMNS - 1) * (ROWS - 1)} corners); lay it wholly in the picture, uncovered, without glare."
     )
+
+
+def _squares_seen(cv2: Any, grey: Any) -> int:
+    """How many four-cornered spots the marker detector will have to compare with each other, roughly.
+
+    It looks at the picture in black and white at three sizes of neighbourhood; its time grows with the
+    square of what it finds there, which nothing else bounds.
+    """
+    count = 0
+    for window in (3, 13, 23):
+        dark = cv2.adaptiveThreshold(grey, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, window, 7)
+        _, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=8, ltype=cv2.CV_32S)
+        # Specks are left out first: a picture of noise has millions.
+        large = np.minimum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]) >= 6
+        large[0] = False
+        contours, _ = cv2.findContours(
+            (large.astype(np.uint8) * 255)[labels], cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE
+        )
+        if len(contours) + count <= MOST_SQUARES:
+            count += len(contours)
+            continue
+        for contour in contours:
+            around = cv2.arcLength(contour, True)
+            corners = cv2.approxPolyDP(contour, 0.03 * around, True) if around >= 24.0 else ()
+            count += len(corners) == 4 and cv2.isContourConvex(corners)
+    return count
 
 
 def _corners(cv2: Any, grey: Any, sheet: Sheet, markers: list[Any], ids: Any) -> Seen | None:

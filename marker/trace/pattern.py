@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +22,8 @@ that 95 of 100 points are promised to keep."""
 MOST_UNCERTAIN_AREA = 0.0025
 """Standard deviation of a piece's area, as a part of it, that the sheets may leave open."""
 MOST_PHOTOS = 60
+MOST_KEPT = 4
+"""Photographs that are kept in memory, all of them."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,10 @@ def trace_photos(
     pieces: list[FoundPiece] = []
     proofs: list[tuple[str, bytes]] = []
     notes: list[str] = []
-    for path, view in zip(photos, views, strict=False):
+    for path, known in zip(photos, views, strict=False):
+        view = known
+        if len(views) > MOST_KEPT:
+            view = replace(known, photo=read_photo(path))
         try:
             edges = find_edges(view)
             for edge in edges:
@@ -90,7 +95,11 @@ def _views(paths: Sequence[str | Path], printed: Printed) -> list[View]:
     seen: list[tuple[Photo, tuple[Seen, ...]]] = []
     for path in paths:
         photo = read_photo(path)
-        seen.append((photo, find_sheets(photo)))
+        sheets = find_sheets(photo)
+        if len(paths) > MOST_KEPT:
+            # Sixty photographs would take gigabytes: they are read again when their turn comes.
+            photo = replace(photo, pixels=np.broadcast_to(np.uint8(0), photo.pixels.shape))
+        seen.append((photo, sheets))
     views: dict[int, View] = {}
     for camera in dict.fromkeys(photo.camera for photo, _ in seen):
         mine = [i for i, (photo, _) in enumerate(seen) if photo.camera == camera]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,8 @@ LARGEST_FILE = 100_000_000
 WORKING_SIDE = 4000
 """Pixels of the longer side that the outline is looked for in; larger photographs are reduced to it."""
 SMALLEST_SIDE = 600
+STRIP = 256
+"""Rows of the working picture that are made at a time."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +47,7 @@ def read_photo(path: str | Path) -> Photo:
 
     Raises InputError naming the file if it is missing, no picture, damaged, too large or too small.
     """
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from PIL import Image, UnidentifiedImageError
 
     file = Path(path)
     try:
@@ -62,20 +65,17 @@ def read_photo(path: str | Path) -> Photo:
                 raise _too_many(path)
             camera = _camera(image)
             larger = max(image.size)
-            if larger > WORKING_SIDE:
-                image.draft("RGB", (width * WORKING_SIDE // larger, height * WORKING_SIDE // larger))
-            image.load()
-            upright = ImageOps.exif_transpose(image.convert("RGB") if image.mode == "RGB" else _flat(image))
-            factor = larger / max(upright.size)
-            if max(upright.size) > WORKING_SIDE:
-                factor = larger / WORKING_SIDE
-                scale = WORKING_SIDE / max(upright.size)
-                upright = upright.resize(
-                    (round(upright.width * scale), round(upright.height * scale)),
-                    Image.Resampling.BOX,
-                    reducing_gap=2.0,
+            scale = min(1.0, WORKING_SIDE / larger)
+            size = max(1, round(width * scale)), max(1, round(height * scale))
+            if min(size) < SMALLEST_SIDE:
+                raise InputError(
+                    f"{path}: has only {width} x {height} pixels; "
+                    "use the photograph as the camera saved it, not a reduced copy."
                 )
-            pixels = np.asarray(upright, dtype=np.uint8)
+            image.draft("RGB", size)
+            turn = _turn(image)
+            image.load()
+            pixels = np.ascontiguousarray(_turned(_working(image, size), turn))
     except InputError:
         raise
     except FileNotFoundError:
@@ -91,32 +91,62 @@ def read_photo(path: str | Path) -> Photo:
         reason = getattr(error, "strerror", None)
         what = f"cannot be read ({reason.lower()})" if reason else "is damaged and cannot be opened"
         raise InputError(f"{path}: {what}; copy it from the camera once more.") from None
-    if min(pixels.shape[:2]) < SMALLEST_SIDE:
-        raise InputError(
-            f"{path}: has only {pixels.shape[1]} x {pixels.shape[0]} pixels; "
-            "use the photograph as the camera saved it, not a reduced copy."
-        )
-    return Photo(str(path), pixels, camera, factor)
+    return Photo(str(path), pixels, camera, larger / max(size))
 
 
 def _too_many(path: str | Path) -> InputError:
     return InputError(f"{path}: has more than {MOST_PIXELS // 1_000_000} million pixels; save it smaller.")
 
 
-def _flat(image: Any) -> Any:
-    """An RGB picture from any mode, what is transparent shown on white; EXIF kept."""
+def _working(image: Any, size: tuple[int, int]) -> Picture:
+    """The picture in that size as RGB, what is transparent shown on white.
+
+    It goes strip by strip, so that a large picture of a rare kind never exists as a whole in several.
+    """
     from PIL import Image
 
-    exif = image.getexif()
-    if image.mode.startswith(("I", "F")):
-        # 16-bit grey: Pillow would clip and not scale.
-        values = np.asarray(image, dtype=float)
-        image = Image.fromarray((255.0 * values / max(float(values.max()), 1.0)).astype(np.uint8))
-    rgba = image.convert("RGBA")
-    white = Image.new("RGBA", rgba.size, "white")
-    flat = Image.alpha_composite(white, rgba).convert("RGB")
-    flat.getexif().update(exif)
-    return flat
+    width, height = size
+    # Pillow would clip 16-bit grey and not scale it.
+    deep = image.mode.startswith(("I", "F"))
+    brightest = max(float(image.getextrema()[1]), 1.0) if deep else 1.0
+    pixels = np.empty((height, width, 3), np.uint8)
+    step = image.height / height
+    for top in range(0, height, STRIP):
+        bottom = min(top + STRIP, height)
+        begin, end = top * step, min(bottom * step, float(image.height))
+        rows = int(begin), min(math.ceil(end - 1e-9), image.height)
+        strip = image.crop((0, rows[0], image.width, rows[1]))
+        if deep:
+            strip = Image.fromarray((np.asarray(strip, np.float32) * (255.0 / brightest)).astype(np.uint8))
+        if strip.mode != "RGB":
+            strip = strip.convert("RGBA")
+            strip = Image.alpha_composite(Image.new("RGBA", strip.size, "white"), strip).convert("RGB")
+        if strip.size != (width, bottom - top):
+            box = 0, begin - rows[0], image.width, end - rows[0]
+            strip = strip.resize((width, bottom - top), Image.Resampling.BOX, box=box)
+        pixels[top:bottom] = np.asarray(strip)
+    return pixels
+
+
+def _turn(image: Any) -> int:
+    """How the picture is to be turned to be upright: EXIF 2.3, tag Orientation, 1 to 8."""
+    try:
+        noted = image.getexif().get(0x0112)
+    except Exception:
+        # Damaged notes do not make a damaged picture.
+        return 1
+    return noted if noted in range(1, 9) else 1
+
+
+def _turned(pixels: Picture, turn: int) -> Picture:
+    """The picture upright, by what its rows and columns are said to be (EXIF 2.3, tag Orientation)."""
+    if turn >= 5:
+        pixels = pixels.transpose(1, 0, 2)
+    if turn in (3, 4, 7, 8):
+        pixels = pixels[::-1]
+    if turn in (2, 3, 6, 7):
+        pixels = pixels[:, ::-1]
+    return pixels
 
 
 def _camera(image: Any) -> tuple[str, ...]:
