@@ -19,7 +19,7 @@ from marker.files.reading import read_bytes
 
 LARGEST_FILE = 20_000_000
 """Bytes of a DXF file that are read at most."""
-MOST_RECORDS = 200_000
+MOST_RECORDS = 80_000
 """Entities, vertices of polylines and table entries that one file may hold."""
 MOST_REPAIRS_TOLD = 5
 _BINARY = b" Binary DXF\r\n\x1a"
