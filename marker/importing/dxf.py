@@ -116,6 +116,10 @@ def _shapes(path: str | Path, what: str, entities: Iterable[Any], chord: float) 
         return shapes_of(entities, chord)
     except Unreadable as wrong:
         raise InputError(f"{path}: {what} {wrong}.") from None
+    except MemoryError:
+        raise InputError(
+            f"{path}: takes more memory than there is; export fewer pieces or sizes at a time."
+        ) from None
     except Exception as error:
         # Entities of foreign files lack what the library counts on in ways nobody can list.
         raise InputError(

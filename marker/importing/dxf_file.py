@@ -19,8 +19,11 @@ from marker.files.reading import read_bytes
 
 LARGEST_FILE = 20_000_000
 """Bytes of a DXF file that are read at most."""
-MOST_RECORDS = 80_000
+MOST_RECORDS = 50_000
 """Entities, vertices of polylines and table entries that one file may hold."""
+MOST_VALUES = 250_000
+"""Values (pairs of lines) that one file may hold. The library takes its time for each of them, and for each
+record: both limits together keep that, and what follows, to a few seconds."""
 MOST_REPAIRS_TOLD = 5
 _BINARY = b" Binary DXF\r\n\x1a"
 """In the first 22 bytes of every binary DXF file, says the published DXF reference."""
@@ -40,6 +43,11 @@ def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
 
         try:
             document, audit = recover.read(io.BytesIO(data), errors="ignore")
+        except MemoryError:
+            # Not the file's fault, as far as can be told.
+            raise InputError(
+                f"{path}: takes more memory than there is; export fewer pieces or sizes at a time."
+            ) from None
         except DXFError as error:
             reason = _printable(" ".join(str(error).split()).rstrip(".")[:150])
             told = f": {reason}" if " " in reason else ""
@@ -67,7 +75,11 @@ def _look_over(path: str | Path, data: bytes) -> None:
         raise InputError(f"{path}: is not a DXF file but binary data; save it as text (ASCII) DXF.")
     records = sections = 0
     ended = False
-    for code, value in _pairs(data):
+    for count, (code, value) in enumerate(_pairs(data), 1):
+        if count > MOST_VALUES:
+            raise InputError(
+                f"{path}: holds more than {MOST_VALUES:,} values; export fewer pieces or sizes at a time."
+            )
         if code == b"0":
             records += 1
             word = value.upper()

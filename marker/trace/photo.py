@@ -57,31 +57,36 @@ def read_photo(path: str | Path) -> Photo:
             raise InputError(
                 f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB; save it smaller, as JPEG."
             )
-        with warnings.catch_warnings(), Image.open(file, formats=("JPEG", "PNG", "WEBP")) as image:
-            # Its own limit only warns; ours refuses, before a pixel is unpacked.
+        with warnings.catch_warnings():
+            # Pillow's own limit only warns; ours refuses, before a pixel is unpacked. Of damaged notes it
+            # warns on opening already.
             warnings.simplefilter("ignore")
-            width, height = image.size
-            if width * height > MOST_PIXELS:
-                raise _too_many(path)
-            camera = _camera(image)
-            larger = max(image.size)
-            scale = min(1.0, WORKING_SIDE / larger)
-            size = max(1, round(width * scale)), max(1, round(height * scale))
-            if min(size) < SMALLEST_SIDE:
-                raise InputError(
-                    f"{path}: has only {width} x {height} pixels; "
-                    "use the photograph as the camera saved it, not a reduced copy."
-                )
-            image.draft("RGB", size)
-            turn = _turn(image)
-            image.load()
-            pixels = np.ascontiguousarray(_turned(_working(image, size), turn))
+            with Image.open(file, formats=("JPEG", "PNG", "WEBP")) as image:
+                width, height = image.size
+                if width * height > MOST_PIXELS:
+                    raise _too_many(path)
+                camera = _camera(image)
+                larger = max(image.size)
+                scale = min(1.0, WORKING_SIDE / larger)
+                size = max(1, round(width * scale)), max(1, round(height * scale))
+                if min(size) < SMALLEST_SIDE:
+                    raise InputError(
+                        f"{path}: has only {width} x {height} pixels; "
+                        "use the photograph as the camera saved it, not a reduced copy."
+                    )
+                image.draft("RGB", size)
+                turn = _turn(image)
+                image.load()
+                pixels = np.ascontiguousarray(_turned(_working(image, size), turn))
     except InputError:
         raise
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
     except Image.DecompressionBombError:
         raise _too_many(path) from None
+    except MemoryError:
+        # Not the file's fault, as far as can be told.
+        raise InputError(f"{path}: takes more memory than there is; save it smaller.") from None
     except UnidentifiedImageError:
         raise InputError(
             f"{path}: is no JPEG, PNG or WebP picture; save the photograph as JPEG and try again."

@@ -24,6 +24,7 @@ from marker.importing.dxf_rings import wrong_with
 from marker.importing.found import Found, FoundCut, FoundPiece, Options
 from marker.model.pattern import Pattern
 from tests.importing import dxf_text as d
+from tests.importing.dxf_fuzz import MOST_MEMORY, MOST_SECONDS
 
 BOX = ((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0))
 LEANING = ((0.0, 0.0), (100.0, 0.0), (130.0, 60.0), (0.0, 60.0))
@@ -386,7 +387,54 @@ def test_names_of_files_that_cannot_be_read(tmp_path: Path) -> None:
 
 def test_more_records_than_the_limit_are_refused_before_they_are_built(tmp_path: Path) -> None:
     words = refused(tmp_path, d.dxf([], ["0\nPOINT\n" * 200_001]))
-    assert "more than 80,000 entities" in words
+    assert "more than 50,000 entities" in words
+
+
+def test_more_values_than_the_limit_are_refused_before_they_are_built(tmp_path: Path) -> None:
+    long = d.dxf([], ["0\nPOINT\n" + "39\n0\n" * 250_001])
+    assert "more than 250,000 values" in refused(tmp_path, long)
+
+
+NEAR_THE_LIMIT = """
+import resource, sys, time
+resource.setrlimit(resource.RLIMIT_DATA, (1 << 30, 1 << 30)) if sys.platform == "linux" else None
+from marker.files.pattern_writer import pattern_text
+from marker.importing.dxf import read_dxf
+from marker.importing.found import Options
+begun = time.process_time()
+found = read_dxf(sys.argv[1], Options(unit="mm"))
+text = pattern_text(found)
+print(len(found.pieces), time.process_time() - begun)
+"""
+"""Of the processor, so that other work on the machine does not count."""
+
+
+def _wheel(at: int, corners: int) -> list[d.Point]:
+    x, y = 30.0 * (at % 30), 30.0 * (at // 30)
+    turns = [math.tau * i / corners for i in range(corners)]
+    return [(x + 10 * math.cos(turn), y + 8 * math.sin(turn)) for turn in turns]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ("lines", "polylines", "texts"))
+def test_files_near_the_limits_are_read_within_ten_seconds_and_a_gibibyte(tmp_path: Path, kind: str) -> None:
+    if kind == "lines":
+        wheels = [_wheel(at, 100) for at in range(410)]
+        drawn = [d.line(a, b, 0) for wheel in wheels for a, b in zip(wheel, wheel[1:] + wheel[:1])]  # noqa: B905
+    elif kind == "polylines":
+        drawn = [d.polyline(_wheel(at, 100), 0) for at in range(480)]
+    else:
+        drawn = [d.polyline(BOX, 0), d.text("hem") * 41_000]
+    file = tmp_path / "near.dxf"
+    file.write_text(d.dxf([], drawn))
+    command = [sys.executable, "-c", NEAR_THE_LIMIT, str(file)]
+    done = subprocess.run(
+        command, capture_output=True, text=True, timeout=600, cwd=Path(__file__).parents[2], check=False
+    )
+    assert done.returncode == 0 and done.stderr == "", done.stderr[-2000:]
+    pieces, seconds = done.stdout.split()
+    assert int(pieces) == {"lines": 410, "polylines": 480, "texts": 1}[kind]
+    assert float(seconds) < 10
 
 
 EIGHT = ((0.0, 0.0), (100.0, 60.0), (100.0, 0.0), (0.0, 40.0))
@@ -434,3 +482,4 @@ def test_mutated_files_are_read_or_refused_with_a_sentence() -> None:
 def test_two_thousand_mutated_files() -> None:
     told = fuzzed(1000, 2000)
     assert told["wrong"] == [] and told["read"] + told["refused"] == 2000
+    assert told["slowest"] < MOST_SECONDS and told["peak"] < MOST_MEMORY >> 20

@@ -1,5 +1,6 @@
 """Mutated drawings and pattern files end with pieces or with one sentence; see ``fuzz.py``."""
 
+import json
 import subprocess
 import sys
 from collections import Counter
@@ -7,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.importing.fuzz import KINDS, attempt
+from tests.importing.fuzz import BYTES, KINDS, SECONDS, attempt
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -27,12 +28,17 @@ def test_unchanged_files_are_read(kind, tmp_path):
 
 
 @pytest.mark.slow
-def test_two_thousand_mutated_files_within_limits_of_time_and_memory():
+@pytest.mark.parametrize("kind", KINDS)
+def test_two_thousand_mutated_files_within_limits_of_time_and_memory(kind):
     run = subprocess.run(
-        [sys.executable, "-m", "tests.importing.fuzz", "2000", "2"],
+        [sys.executable, "-m", "tests.importing.fuzz", kind, "2000", "2"],
         cwd=Path(__file__).parents[2],
         capture_output=True,
         text=True,
+        timeout=3600,
     )
     assert run.returncode == 0, run.stderr[-3000:]
-    assert "svg refused" in run.stdout and "pdf refused" in run.stdout and "toml refused" in run.stdout
+    told = json.loads(run.stdout)
+    assert told["read"] > 50 and told["refused"] > 200 and told["read"] + told["refused"] == 2000
+    assert told["slowest"] < SECONDS
+    assert told["peak"] < BYTES >> 20

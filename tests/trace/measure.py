@@ -28,6 +28,8 @@ class Found:
     area: float
     open: float
     outline: Smoothed
+    share: float = 0.0
+    """Part of the points within 1.5 mm, the worse of both directions."""
 
 
 def save(scene: Scene, path: Path, quality: int = 90, **how: object) -> Path:
@@ -43,12 +45,12 @@ def view_of(path: Path) -> View:
     return solve([(photo, find_sheets(photo))])[0]
 
 
-def measure(scene: Scene, path: Path) -> list[Found]:
+def measure(scene: Scene, path: Path, quality: int = 90) -> list[Found]:
     """Photograph a scene into a JPEG, trace that and compare with what lies there, as the sheet counts.
 
     Nothing is fitted to the truth: neither scale nor place nor direction.
     """
-    view = view_of(save(scene, path))
+    view = view_of(save(scene, path, quality))
     edges = find_edges(view)
     truths = [shapely.Polygon(on_sheet(scene, piece)) for piece in scene.pieces]
     assert len(edges) == len(truths), f"{len(edges)} pieces found, {len(truths)} lie there"
@@ -67,6 +69,7 @@ def measure(scene: Scene, path: Path) -> list[Found]:
                 100.0 * (traced.area / truth.area - 1.0),
                 2.0 * float(np.percentile(view.uncertainty(edge.pixels), 95)),
                 outline,
+                min(float((d <= 1.5).mean()) for d in (there, back)),
             )
         )
     return found

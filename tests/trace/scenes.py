@@ -59,6 +59,11 @@ class Scene:
     grain: float = 3.0
     """Pixels of the painted floor for a millimetre."""
     print_scale: float = 1.0
+    white: float = 0.0
+    """How much redder the left and bluer the right rim is than the middle: lamp on one side, window on the
+    other."""
+    creases: float = 0.0
+    """How much lighter and darker than flat the panels of folded paper are; the paper still lies flat."""
 
 
 def bezier(*points: tuple[float, float], last: bool = True, steps: int = 60) -> np.ndarray:
@@ -167,6 +172,19 @@ def covered(outline: np.ndarray, size: tuple[int, int]) -> np.ndarray:
     return (inside.astype(np.float32) + 255.0 - outside) / 510.0
 
 
+def creased(outline: np.ndarray, size: tuple[int, int], grain: float, depth: float) -> np.ndarray:
+    """Light on a piece of paper that was folded every 105 mm both ways: panels that lean towards the light
+    and away from it in turn, and a narrow dark line in each fold."""
+    left, top = outline.min(axis=0)
+    xs = (np.arange(size[0]) / grain - left + 37.0) / 105.0
+    ys = (np.arange(size[1]) / grain - top + 61.0) / 105.0
+    panels = [np.where(np.floor(along) % 2, 1.0, -1.0) * (1.0 - along % 1.0) for along in (xs, ys)]
+    folds = [np.exp(-((((along + 0.5) % 1.0 - 0.5) * 105.0 / 1.2) ** 2)) for along in (xs, ys)]
+    shade = panels[0][None, :] * 0.6 + panels[1][:, None] * 0.4
+    line = np.maximum(folds[0][None, :], folds[1][:, None])
+    return (1.0 + depth * shade - 2.0 * depth * line).astype(np.float32)
+
+
 def paint(scene: Scene) -> np.ndarray:
     """The floor with everything on it as float RGB in linear light, ``grain`` pixels a millimetre."""
     rng = np.random.default_rng(scene.seed)
@@ -199,7 +217,10 @@ def paint(scene: Scene) -> np.ndarray:
                 cv2.LINE_AA,
             )
         alpha = cover[..., None]
-        linear = linear + (linear_light(paper) - linear) * alpha
+        lit = linear_light(paper)
+        if scene.creases:
+            lit = lit * creased(outline, size, g, scene.creases)[..., None]
+        linear = linear + (lit - linear) * alpha
     for sheet, x, y, angle in scene.sheets:
         x, y, dots = x + BEYOND, y + BEYOND, 10
         page = sheet_picture(sheet, dots).astype(np.float32)
@@ -284,6 +305,9 @@ def photograph(scene: Scene) -> np.ndarray:
     if scene.shadow:
         # The soft edge of somebody's shadow across the picture.
         shade = shade * (1 - scene.shadow / (1 + np.exp(-(u + 0.6 * v - 0.05) / 0.03)))
-    picture = to_srgb(light * shade[..., None])
+    light = light * shade[..., None]
+    if scene.white:
+        light = light * (1.0 + 2.0 * scene.white * u[..., None] * np.array([-1.0, 0.0, 1.0], np.float32))
+    picture = to_srgb(light)
     picture = picture + np.float32(scene.noise) * rng.standard_normal(picture.shape, np.float32)
     return np.clip(np.round(picture), 0, 255).astype(np.uint8)
