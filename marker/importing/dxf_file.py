@@ -21,7 +21,7 @@ LARGEST_FILE = 20_000_000
 """Bytes of a DXF file that are read at most."""
 MOST_RECORDS = 50_000
 """Entities, vertices of polylines and table entries that one file may hold."""
-MOST_VALUES = 250_000
+MOST_VALUES = 200_000
 """Values (pairs of lines) that one file may hold. The library takes its time for each of them, and for each
 record: both limits together keep that, and what follows, to a few seconds."""
 MOST_REPAIRS_TOLD = 5
