@@ -277,7 +277,11 @@ class _Reader:
             if strokes:
                 name = element.attributes.get("id")
                 where = f'{element.name} "{name[:60]}"' if name else f"a {element.name}"
-                self.objects.append(Object(strokes, _said(element), groups, where))
+                said = _said(element)
+                if name in self.using and _title(element) is None and any(g.said.name for g in groups):
+                    # An id that "use" points to may be there for that alone: a name given around it counts.
+                    said = replace(said, name=None)
+                self.objects.append(Object(strokes, said, groups, where))
 
     def _inside(self, element: Element, groups: tuple[Group, ...]) -> tuple[Group, ...]:
         self.keys += 1

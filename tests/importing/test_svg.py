@@ -168,6 +168,13 @@ def test_use_draws_again_elsewhere(tmp_path):
     assert len(read(tmp_path, body).pieces) == 3
 
 
+def test_a_name_around_use_counts_before_the_id_that_use_needs(tmp_path):
+    body = """<defs><path id="strip" d="M 0 0 H 40 V 60 H 0 Z"/></defs>
+        <g><title>Belt loop; number 4</title><use href="#strip" x="5" y="7"/></g>
+        <g><use href="#strip" x="105" y="7"/></g>"""
+    assert [piece.name for piece in read(tmp_path, body).pieces] == ["Belt loop", "strip"]
+
+
 WEDGE = Polygon([(0, 0), (100, 0), (100, 50)])
 SLOT = scale(Point(50, 20).buffer(50, 256), 1, 0.4)
 PARABOLA = Polygon([(t, 160 * t / 100 * (1 - t / 100)) for t in range(101)])
