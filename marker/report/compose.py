@@ -363,7 +363,8 @@ def _key_of(parts: Sequence[Part], job: Job) -> list[KeyEntry]:
         if part.main and not _complete(part):
             found.setdefault((part.placement.piece, part.placement.region), []).append(part)
     entries = []
-    for (number, region), group in found.items():
+    order = {piece.number: place for place, piece in enumerate(job.pieces)}
+    for (number, region), group in sorted(found.items(), key=lambda each: (order[each[0][0]], each[0][1])):
         placement = group[0].placement
         name = f"{placement.name} ({region})" if region else placement.name
         counts = sorted({count_words(part.placement) for part in group})
