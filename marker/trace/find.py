@@ -23,9 +23,6 @@ from marker.trace.target import BOARD, COLUMNS, ROWS, Sheet, all_sheets, board
 
 Array = npt.NDArray[np.float64]
 
-MARKERS = 4
-"""Markers of a sheet from which on the sheet is surely there: a single one may be anything."""
-
 FEWEST_CORNERS = 12
 """Inner corners of a board, out of 35, that must be seen for the sheet to count."""
 SMALLEST_SQUARE = 18.0
@@ -160,7 +157,7 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
             f"{photo.path}: target not found; lay the printed target sheet flat beside the piece, wholly in "
             "the picture, in even light, and in focus."
         )
-    found, lost, small, few = [], 0, 0.0, 0
+    found, small, few = [], 0.0, 0
     for sheet in all_sheets():
         mine = [i for i, number in enumerate(ids.ravel()) if int(number) in sheet.ids]
         if not mine:
@@ -174,20 +171,12 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
         square = side * 30.0 / 22.0
         if square < SMALLEST_SQUARE:
             small = max(small, square)
-            lost = max(lost, sheet.number if len(mine) >= MARKERS else 0)
             continue
         seen = _corners(cv2, grey, sheet, [corners[i] for i in mine], ids[mine])
         if seen is None or len(seen.pixels) < FEWEST_CORNERS:
             few = max(few, 0 if seen is None else len(seen.pixels))
-            lost = max(lost, sheet.number if len(mine) >= MARKERS else 0)
             continue
         found.append(seen)
-    if found and lost:
-        # Its paper would be traced as a piece.
-        raise InputError(
-            f"{photo.path}: target sheet {lost} is in the picture but not sharp or large enough to "
-            "measure by; photograph again in focus with all sheets in full view, or take that sheet away."
-        )
     if found:
         return tuple(sorted(found, key=lambda seen: seen.sheet.number))
     if small:
@@ -197,8 +186,7 @@ def find_sheets(photo: Photo) -> tuple[Seen, ...]:
         )
     raise InputError(
         f"{photo.path}: target not found: too little of the sheet can be seen ({few} of "
-        f"{(COLUMNS - 1) * (ROWS - 1)} corners); lay it wholly in the picture, uncovered, without glare, "
-        "and hold still."
+        f"{(COLUMNS - 1) * (ROWS - 1)} corners); lay it wholly in the picture, uncovered, without glare."
     )
 
 

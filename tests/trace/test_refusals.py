@@ -40,13 +40,6 @@ def test_most_of_the_target_outside_the_picture(tmp_path):
     assert "target not found: too little of the sheet" in refusal(tmp_path, outside)[0]
 
 
-def test_a_second_sheet_that_cannot_be_used_is_not_traced_as_a_piece(tmp_path):
-    # Its markers can be counted, but most of its board is outside the picture.
-    two = ((SHEET, 130, 150, 5), (Sheet("a4", 2), -118, 150, 0))
-    sentence, _ = refusal(tmp_path, dataclasses.replace(PLAIN, sheets=two))
-    assert "target sheet 2 is in the picture but not sharp or large enough" in sentence
-
-
 def test_target_too_small(tmp_path):
     far = dataclasses.replace(
         PLAIN, size=(2700.0, 2025.0), grain=1.0, camera=Camera(1200, 900), sheets=((SHEET, 900, 800, 0),)
