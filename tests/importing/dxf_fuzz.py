@@ -19,6 +19,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.importing import dxf_text as d
+from tests.peak import peak_mib
 
 MOST_SECONDS = 10
 """Of the processor: other work on the machine does not count."""
@@ -168,10 +169,7 @@ def main(first: int, count: int) -> None:
             finally:
                 signal.setitimer(signal.ITIMER_PROF, 0)
             slowest = max(slowest, time.process_time() - begun)
-    # Kibibytes on Linux, bytes on macOS.
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // (
-        1024 if sys.platform == "linux" else 1 << 20
-    )
+    peak = peak_mib()
     told.update(read=read, refused=refused, slowest=slowest, peak=peak)
     print(json.dumps(told))
 

@@ -28,6 +28,7 @@ from marker.importing.pdf import read_pdf
 from marker.importing.svg import read_svg
 from tests.files.samples import PATTERN
 from tests.importing.pdfs import pdf, words
+from tests.peak import peak_mib
 
 SECONDS = 10
 """Of the processor, for one file: other work on the machine does not count."""
@@ -157,10 +158,7 @@ def main(kind: str, count: int, seed: int) -> None:
             finally:
                 signal.setitimer(signal.ITIMER_PROF, 0)
             slowest = max(slowest, time.process_time() - started)
-    # Kibibytes on Linux, bytes on macOS.
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // (
-        1024 if sys.platform == "linux" else 1 << 20
-    )
+    peak = peak_mib()
     print(json.dumps({**ends, "slowest": slowest, "peak": peak}))
 
 

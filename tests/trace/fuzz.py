@@ -22,6 +22,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from tests.peak import peak_mib
+
 MOST_SECONDS = 10.0
 """Of the processor: other work on the machine does not count."""
 MOST_MEMORY = 1 << 30
@@ -181,10 +183,7 @@ def main(first: int, count: int) -> None:
             finally:
                 signal.setitimer(signal.ITIMER_PROF, 0)
             slowest = max(slowest, time.process_time() - begun)
-    # Kibibytes on Linux, bytes on macOS.
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // (
-        1024 if sys.platform == "linux" else 1 << 20
-    )
+    peak = peak_mib()
     told = {"read": read, "refused": refused, "traced": traced, "slowest": slowest, "peak": peak}
     print(json.dumps({**told, "wrong": wrong}))
 
