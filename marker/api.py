@@ -70,7 +70,7 @@ def load_job(
     """
     from marker.files.fabric import load_fabrics
     from marker.files.pattern import load_pattern
-    from marker.model.choose import choose
+    from marker.model.choose import choose, main_material
 
     loaded = load_pattern(Path(pattern))
     given: dict[str, Any] = {}
@@ -78,7 +78,7 @@ def load_job(
         given.update(load_fabrics(Path(file)))
     asked = dict(widths or {})
     if "" in asked:
-        asked[_main_material(loaded)] = asked.pop("")
+        asked[main_material(loaded)] = asked.pop("")
     job = choose(
         loaded,
         size=size,
@@ -99,12 +99,6 @@ def load_job(
         "match": matching,
     }
     return replace(job, asked=remembered)
-
-
-def _main_material(pattern: Any) -> str:
-    """The material a plain --width means: "fabric" if the pattern has one, else the first it cuts."""
-    materials = [cut.material for pieces in pattern.pieces.values() for piece in pieces for cut in piece.cuts]
-    return "fabric" if "fabric" in materials or not materials else materials[0]
 
 
 def lay(
@@ -132,7 +126,7 @@ def lay(
     from marker.cloth.cloths import Cloths
     from marker.cloth.fill import lay_cloths
     from marker.cloth.spread import known
-    from marker.nest.search import is_cold, warm_up
+    from marker.nest.search import compile_kernels
 
     known(fold)
     if not isinstance(job, Job):
@@ -140,11 +134,7 @@ def lay(
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
     tied = any(job.asked_of(material) for material in job.materials)
-    cold = [part for part in ((False, True) if tied else (False,)) if is_cold(part)]
-    if cold and on_preparing:
-        on_preparing()
-    for part in cold:
-        warm_up(part)
+    if compile_kernels(tied, on_preparing):
         started = None
     clock = Clock(seconds, effort, cores or os.cpu_count() or 1, seed, stop)
     if started is not None:

@@ -10,7 +10,7 @@ from marker.errors import InputError
 from marker.model.fabric import Fabric
 from marker.model.fold import fold_edge_of, unfold
 from marker.model.piece import Point, Ring
-from marker.model.ring import off_line
+from marker.model.ring import mirrored, off_line
 
 STRAIGHT = 0.05
 """Millimetres the hem of an opened piece may be off a straight line."""
@@ -42,12 +42,8 @@ def hem_of(need: Need) -> tuple[Ring, Hem]:
     if hem is None or not all(any(math.dist(end, at) < 0.5 for at in outline) for end in need.piece.hem):
         raise InputError(f"{need.label}: its hem is no straight edge of its outline, as a border asks.")
     if need.whole and need.fold_edge:
-        (ax, ay), (bx, by) = need.fold_edge
-        square = (bx - ax) ** 2 + (by - ay) ** 2
-        for x, y in need.piece.hem:
-            t = ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / square
-            image = 2 * (ax + t * (bx - ax)) - x, 2 * (ay + t * (by - ay)) - y
-            if abs(off_line(image, hem)) > STRAIGHT:
+        for end in need.piece.hem:
+            if abs(off_line(mirrored(end, need.fold_edge), hem)) > STRAIGHT:
                 raise InputError(
                     f"{need.label}: opened out, its hem is not straight, so it cannot lie along a border; "
                     "draw the hem square to the fold."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from marker.cloth.choose import Clock, Entered, NothingFits, enter_needs, race
 from marker.cloth.demand import Need, needs
@@ -92,6 +91,7 @@ class Cloths:
             for hand, count in (("drawn", need.drawn), ("turned", need.turned), ("whole", need.whole))
             for _ in range(count)
         )
+        self._fitting: dict[tuple[str, float, Copy], bool] = {}
         for copy in dict.fromkeys(self.every):
             if not any(self.fits(cloth, copy) for cloth in self.remnants) and self.roll:
                 self._entered(self.roll, (copy,))
@@ -100,10 +100,6 @@ class Cloths:
     def placed(self) -> int:
         """Outlines to lay, for sharing out the time."""
         return len(self.every)
-
-    @cached_property
-    def _fitting(self) -> dict[tuple[str, float, Copy], bool]:
-        return {}
 
     def fits(self, cloth: Cloth, copy: Copy) -> bool:
         """Whether the box of a cloth has room for a copy at all."""

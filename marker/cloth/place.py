@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from marker.model.fabric import Fabric
 from marker.model.fold import unfold
 from marker.model.layout import Band, MaterialLayout, Placement
 from marker.model.piece import Notch, Point, Ring
+from marker.model.ring import mirrored
 from marker.nest.problem import Placing, Solution
 from marker.units import format_buy, round_up_to_step
 
@@ -124,7 +126,7 @@ def _placement(laid: Laid, placing: Placing, x_from: float, first_band: int) -> 
     outline = need.outline
     if laid.opened:
         assert need.fold_edge is not None
-        extra = _reflection(need.fold_edge)
+        extra = partial(mirrored, line=need.fold_edge)
         outline = unfold(need.outline, need.fold_edge)
 
     def both(points: Sequence[Point]) -> list[Point]:
@@ -171,19 +173,6 @@ def mover(shape: Shape, pose: Pose, at: Point) -> Move:
         return tuple((float(x), float(y)) for x, y in local)
 
     return move
-
-
-def _reflection(edge: tuple[Point, Point]) -> Callable[[Point], Point]:
-    """The mirror image in the line through ``edge``."""
-    (ax, ay), (bx, by) = edge
-    dx, dy = bx - ax, by - ay
-    square = dx * dx + dy * dy
-
-    def reflect(point: Point) -> Point:
-        along = ((point[0] - ax) * dx + (point[1] - ay) * dy) / square
-        return 2 * (ax + along * dx) - point[0], 2 * (ay + along * dy) - point[1]
-
-    return reflect
 
 
 def _ring(points: tuple[Point, ...], mirrored: bool) -> Ring:

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import click
 
-from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
-from marker.commands.table_options import search_of, search_options, solver
+from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out, widths_of
+from marker.commands.table_options import search_of, search_options, solver, written_and_told
 
 
 @click.command()
 @click.argument("pattern")
-@click.option("--size", help="Size to cut; needed if the pattern has several.")
-@click.option("--view", help="View to make; the first one if not given.")
-@garment_options
+@job_options
 @click.option(
     "--fabric",
     "fabrics",
@@ -79,7 +75,6 @@ def compare(
     search = search_of(seed, seconds, effort)
 
     from marker.errors import InputError
-    from marker.files.atomic import write_all
     from marker.report.side_by_side import MOST, side_by_side_files
     from marker.tables import compare as tables
     from marker.tables.panels import panels
@@ -114,15 +109,8 @@ def compare(
         heading = f"{tables.title(table)}, {drawn}"
         for fmt, data in side_by_side_files(shown[:MOST], heading).items():
             files[folder / f"compare-{stem}.{fmt}"] = data
-    write_all(files)
-    if as_json:
-        click.echo(json.dumps(tables.as_json(table), ensure_ascii=False, allow_nan=False, indent=1))
-    else:
-        from marker.report.console import screen_width
-
-        click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
-        click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")
-        if len(shown) > MOST:
-            click.echo(f"The figure shows the first {MOST} of {len(shown)} lays.")
+    written_and_told(tables, table, folder, files, as_json)
+    if len(shown) > MOST and not as_json:
+        click.echo(f"The figure shows the first {MOST} of {len(shown)} lays.")
     if not table.complete:
         context.exit(3)

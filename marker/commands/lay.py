@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
+from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out, widths_of
 
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
@@ -21,9 +21,7 @@ NOT_ALL = 3
 
 @click.command()
 @click.argument("pattern")
-@click.option("--size", help="Size to cut; needed if the pattern has several.")
-@click.option("--view", help="View to make; the first one if not given.")
-@garment_options
+@job_options
 @click.option(
     "--width",
     "widths",

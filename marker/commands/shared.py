@@ -14,6 +14,13 @@ import click
 MATCHINGS = ("none", "main", "everything")
 
 
+def job_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Options about one size and view, and ``garment_options``."""
+    command = garment_options(command)
+    command = click.option("--view", help="View to make; the first one if not given.")(command)
+    return click.option("--size", help="Size to cut; needed if the pattern has several.")(command)
+
+
 def garment_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Options about what of the pattern is cut, and how often."""
     options = (

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
+import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -75,3 +77,18 @@ def solver(
             return outcomes(tasks, Where(many, cluster or ""), kept, watcher)
 
     return solved
+
+
+def written_and_told(
+    tables: Any, table: Any, folder: Path, files: Mapping[Path, bytes], as_json: bool
+) -> None:
+    """Writes the files of a table and prints it; ``tables`` is the module that it is from."""
+    from marker.files.atomic import write_all
+    from marker.report.console import screen_width
+
+    write_all(files)
+    if as_json:
+        click.echo(json.dumps(tables.as_json(table), ensure_ascii=False, allow_nan=False, indent=1))
+        return
+    click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
+    click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")

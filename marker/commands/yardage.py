@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import click
 
 from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
-from marker.commands.table_options import search_of, search_options, solver
+from marker.commands.table_options import search_of, search_options, solver, written_and_told
 
 LAID = ("plain", "nap")
 
@@ -78,7 +76,6 @@ def yardage(
     search = search_of(seed, seconds, effort)
 
     from marker.cloth.spread import known
-    from marker.files.atomic import write_all
     from marker.files.fabric import load_fabrics
     from marker.tables import yardage as tables
     from marker.tables.source import open_source
@@ -103,18 +100,10 @@ def yardage(
         solve = solver(search, cores, cluster, cache, fresh, stopped)
         table = tables.yardage(source, wanted, search, solve, matching)
     folder = out or usual_out(pattern, "yardage")
-    write_all(
-        {
-            folder / "yardage.md": tables.as_markdown(table).encode(),
-            folder / "yardage.csv": tables.as_csv(table).encode(),
-        }
-    )
-    if as_json:
-        click.echo(json.dumps(tables.as_json(table), ensure_ascii=False, allow_nan=False, indent=1))
-    else:
-        from marker.report.console import screen_width
-
-        click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
-        click.echo(f"Written to {folder}: yardage.md, yardage.csv")
+    files = {
+        folder / "yardage.md": tables.as_markdown(table).encode(),
+        folder / "yardage.csv": tables.as_csv(table).encode(),
+    }
+    written_and_told(tables, table, folder, files, as_json)
     if not table.complete:
         context.exit(3)

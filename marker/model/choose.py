@@ -83,6 +83,14 @@ def choose(
     )
 
 
+def main_material(pattern: Pattern, among: Sequence[str] = ()) -> str:
+    """ "fabric" if it is cut, else the first material; of the whole pattern, or of those named."""
+    materials = among or [
+        cut.material for pieces in pattern.pieces.values() for piece in pieces for cut in piece.cuts
+    ]
+    return "fabric" if "fabric" in materials or not materials else materials[0]
+
+
 def _size(pattern: Pattern, asked: str | None) -> str:
     if asked is None:
         if len(pattern.sizes) == 1:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from marker.model.piece import Point
-from marker.model.ring import chain, off_line
+from marker.model.ring import chain, mirrored, off_line
 
 ON_LINE = 0.05
 """Millimetres an edge may be off the fold line and still count as lying on it."""
@@ -88,12 +88,4 @@ def unfold(ring: Sequence[Point], fold_edge: tuple[Point, Point]) -> tuple[Point
     """
     i, j = ring.index(fold_edge[0]), ring.index(fold_edge[1])
     outer = [ring[k] for k in chain(ring, j, i)] + [ring[i]]
-    (ax, ay), (bx, by) = fold_edge
-    square = (bx - ax) ** 2 + (by - ay) ** 2
-
-    def mirrored(point: Point) -> Point:
-        t = ((point[0] - ax) * (bx - ax) + (point[1] - ay) * (by - ay)) / square
-        fx, fy = ax + t * (bx - ax), ay + t * (by - ay)
-        return (2 * fx - point[0], 2 * fy - point[1])
-
-    return (*outer, *(mirrored(point) for point in reversed(outer[1:-1])))
+    return (*outer, *(mirrored(point, fold_edge) for point in reversed(outer[1:-1])))

@@ -37,6 +37,15 @@ def off_line(point: Point, line: tuple[Point, Point]) -> float:
     return ((bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)) / math.hypot(bx - ax, by - ay)
 
 
+def mirrored(point: Point, line: tuple[Point, Point]) -> Point:
+    """The mirror image of ``point`` in the endless line through ``line``."""
+    (ax, ay), (bx, by) = line
+    square = (bx - ax) ** 2 + (by - ay) ** 2
+    t = ((point[0] - ax) * (bx - ax) + (point[1] - ay) * (by - ay)) / square
+    fx, fy = ax + t * (bx - ax), ay + t * (by - ay)
+    return (2 * fx - point[0], 2 * fy - point[1])
+
+
 def nearest_on_ring(point: Point, ring: Sequence[Point]) -> tuple[float, int, Point]:
     """(distance, index of the edge, point) of the place on ``ring`` that is nearest to ``point``.
 

@@ -22,8 +22,6 @@ Shape = tuple[int, int]
 SLIVER = 0.75
 """A ring whose area is less than this times half its perimeter is thinner than the lattice, on average."""
 
-_Edges = tuple[NDArray[np.int64], NDArray[np.int64]]
-
 
 def no_fit_polygon(
     a: NDArray[np.int64], b: NDArray[np.int64], *, slack: int = 0

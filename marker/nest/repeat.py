@@ -28,9 +28,7 @@ def part(problem: Problem) -> tuple[Problem, int] | None:
     Obstacles do not repeat, and copies slid together leave their lattice: problems with any are left alone.
     """
     counts = [kind.count for kind in problem.kinds if kind.count]
-    if problem.total < LARGE or problem.obstacles:
-        return None
-    if any(way.x_lattice or way.y_lattice for kind in problem.kinds for way in kind.variants):
+    if problem.total < LARGE or problem.obstacles or problem.tied:
         return None
     times = reduce(math.gcd, counts)
     if times < 2:

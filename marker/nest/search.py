@@ -253,6 +253,19 @@ def is_cold(tied: bool = False) -> bool:
     )
 
 
+def compile_kernels(tied: bool, on_cold: Callable[[], None] | None = None) -> bool:
+    """Compiles the kernels that are not compiled yet, those for lattices too if ``tied``; whether any were.
+
+    ``on_cold`` is called before the first.
+    """
+    cold = [lattices for lattices in ((False, True) if tied else (False,)) if is_cold(lattices)]
+    if cold and on_cold:
+        on_cold()
+    for lattices in cold:
+        warm_up(lattices)
+    return bool(cold)
+
+
 def warm_up(tied: bool = False) -> None:
     """Compiles all kernels, or loads them from numba's cache, by solving a tiny problem.
 

@@ -81,15 +81,8 @@ def restarts(attempt: int) -> int:
     Whether an attempt needs few passes or many differs from problem to problem; this sequence is never much
     worse than the best fixed number would be (Luby, Sinclair & Zuckerman 1993).
     """
-    whole = 1
-    while whole < attempt:
-        whole = 2 * whole + 1
-    while whole != attempt:
-        attempt -= whole // 2
-        whole = 1
-        while whole < attempt:
-            whole = 2 * whole + 1
-    return (whole + 1) // 2
+    half = 1 << (attempt.bit_length() - 1)
+    return half if attempt == 2 * half - 1 else restarts(attempt - half + 1)
 
 
 class Best:

@@ -15,6 +15,7 @@ from marker.model.job import Job
 from marker.model.layout import Band, MaterialLayout, Placement
 from marker.model.match import Match
 from marker.model.piece import Notch, Piece, Point, Ring
+from marker.model.ring import mirrored
 from marker.report.ground import Stretch, stretches
 
 Move = tuple[float, float, float, float, float, float]
@@ -158,13 +159,6 @@ def _with_mirror_image(ring: Ring, edge: tuple[Point, Point]) -> Ring:
     if whole.geom_type != "Polygon":
         return ring
     return tuple((float(x), float(y)) for x, y in orient(whole).exterior.coords[:-1])
-
-
-def mirrored(point: Point, line: tuple[Point, Point]) -> Point:
-    """The mirror image of a point in a line."""
-    (ax, ay), (u, v) = line[0], _direction(*line)
-    along = (point[0] - ax) * u + (point[1] - ay) * v
-    return 2 * (ax + along * u) - point[0], 2 * (ay + along * v) - point[1]
 
 
 def _sewn_on(piece: Piece) -> Ring:

@@ -75,14 +75,10 @@ def _solved(tasks: Sequence[Task], where: Where, watcher: Watcher) -> Iterator[t
         from marker.tables.cluster import on_cluster
 
         return on_cluster(tasks, where.cluster, watcher.stopped)
-    from marker.nest.search import is_cold, warm_up
+    from marker.nest.search import compile_kernels
     from marker.tables.processes import on_processes
 
     tied = any(task.job.asked_of(task.material) for task in tasks)
-    cold = [part for part in ((False, True) if tied else (False,)) if is_cold(part)]
-    if cold:
-        watcher.preparing()
-    for part in cold:
-        # Once here, and every process loads what was compiled.
-        warm_up(part)
+    # Once here, and every process loads what was compiled.
+    compile_kernels(tied, watcher.preparing)
     return on_processes(tasks, where.cores, watcher.stopped)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from marker.model.choose import choose
+from marker.model.choose import choose, main_material
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.match import Matching
@@ -64,8 +64,7 @@ class Source:
 
     def main_material(self, among: Sequence[str] = ()) -> str:
         """ "fabric" if it is cut, else the first material; of the whole pattern, or of those named."""
-        materials = among or _cut(self.pattern)
-        return "fabric" if "fabric" in materials or not materials else materials[0]
+        return main_material(self.pattern, among)
 
 
 def open_source(
@@ -79,7 +78,3 @@ def open_source(
     from marker.files.pattern import load_pattern
 
     return Source(load_pattern(Path(file)), str(file), tuple(with_), tuple(without), quantity)
-
-
-def _cut(pattern: Pattern) -> list[str]:
-    return [cut.material for pieces in pattern.pieces.values() for piece in pieces for cut in piece.cuts]

@@ -497,4 +497,5 @@ def test_every_size_of_the_demo_patterns_can_match():
             design = Print("check", 90.0, 60.0, (45.0, 30.0))
             fabric = replace(the_job.fabrics["fabric"], print=design)
             the_job = replace(the_job, fabrics={**the_job.fabrics, "fabric": fabric})
-            ties_of(needs(the_job, "fabric"), the_job.asked_of("fabric"), design, "here")
+            ties = ties_of(needs(the_job, "fabric"), the_job.asked_of("fabric"), design, "here")
+            assert ties.crosswise and ties.lengthwise

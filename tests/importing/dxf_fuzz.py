@@ -10,21 +10,15 @@ from __future__ import annotations
 import io
 import json
 import random
-import resource
-import signal
 import sys
 import tempfile
-import time
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
 from tests.importing import dxf_text as d
-from tests.peak import peak_mib
+from tests.limits import judged
 
-MOST_SECONDS = 10
-"""Of the processor: other work on the machine does not count."""
-MOST_MEMORY = 1 << 30
-"""Bytes that may be allocated before allocations fail; being refused for that counts as going wrong."""
 NUMBERS = ("0", "-1", "1e308", "-1e308", "nan", "inf", "1e-300", "99999999999999999999", "0.1", "70", "x", "")
 WORDS = (
     "POLYLINE", "VERTEX", "SEQEND", "LINE", "ARC", "CIRCLE", "SPLINE", "ELLIPSE", "INSERT", "BLOCK", "ENDBLK",
@@ -135,58 +129,23 @@ _MUTATIONS: tuple[Callable[[bytes, random.Random], bytes], ...] = (
 
 
 def main(first: int, count: int) -> None:
-    from marker.errors import InputError
     from marker.files.pattern_writer import pattern_text
     from marker.importing.dxf import read_dxf
     from marker.importing.found import Options
 
-    _limit_memory()
     files = seeds()
-    told: dict[str, object] = {"read": 0, "refused": 0, "wrong": (wrong := [])}
-    read = refused = 0
-    slowest = 0.0
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "mutant.dxf"
-        for seed in range(first, first + count):
-            if "-v" in sys.argv:
-                print(seed, file=sys.stderr)
+
+        def attempt(seed: int, counts: Counter[str]) -> None:
             file.write_bytes(mutant(files, seed))
-            begun = time.process_time()
-            signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
-            try:
-                found = read_dxf(
-                    file, Options(unit="mm" if seed % 3 else None, right_hand=[None, True][seed % 2])
-                )
-                if pattern_text(found):
-                    read += 1
-            except InputError as error:
-                refused += 1
-                words = str(error)
-                if "\n" in words or not words.endswith(".") or len(words) > 600 or "memory" in words.lower():
-                    wrong.append([seed, f"no sentence: {words[:300]}"])
-            except BaseException as error:
-                wrong.append([seed, repr(error)[:300]])
-            finally:
-                signal.setitimer(signal.ITIMER_PROF, 0)
-            slowest = max(slowest, time.process_time() - begun)
-    peak = peak_mib()
-    told.update(read=read, refused=refused, slowest=slowest, peak=peak)
-    print(json.dumps(told))
+            found = read_dxf(
+                file, Options(unit="mm" if seed % 3 else None, right_hand=[None, True][seed % 2])
+            )
+            if pattern_text(found):
+                counts["read"] += 1
 
-
-class Hang(BaseException):
-    """Raised in the middle of reading; no exception that a reader may take for a broken file."""
-
-
-def _hang(signum: int, frame: object) -> None:
-    raise Hang(f"more than {MOST_SECONDS} seconds")
-
-
-def _limit_memory() -> None:
-    """Allocations beyond the limit fail; where the system cannot limit them they are not checked."""
-    signal.signal(signal.SIGPROF, _hang)
-    if sys.platform == "linux":
-        resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, MOST_MEMORY))
+        print(json.dumps(judged(range(first, first + count), attempt)))
 
 
 if __name__ == "__main__":

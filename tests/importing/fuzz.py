@@ -9,7 +9,6 @@ from __future__ import annotations
 import faulthandler
 import json
 import random
-import resource
 import signal
 import sys
 import tempfile
@@ -28,12 +27,7 @@ from marker.importing.pdf import read_pdf
 from marker.importing.svg import read_svg
 from tests.files.samples import PATTERN
 from tests.importing.pdfs import pdf, words
-from tests.peak import peak_mib
-
-SECONDS = 10
-"""Of the processor, for one file: other work on the machine does not count."""
-BYTES = 1 << 30
-"""What the reading process may allocate; a MemoryError fails the run."""
+from tests.limits import MOST_SECONDS, limit_memory, peak_mib
 
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60cm" height="80cm" viewBox="0 0 600 800">
 <title>Bag</title><defs><path id="tab" d="M 0 0 H 40 V 60 H 0 Z"/></defs><style>path { fill: none }</style>
@@ -140,8 +134,7 @@ def attempt(kind: str, number: int, seed: int, folder: Path) -> str:
 
 
 def main(kind: str, count: int, seed: int) -> None:
-    if sys.platform == "linux":
-        resource.setrlimit(resource.RLIMIT_DATA, (BYTES, BYTES))
+    limit_memory()
     # Whatever hangs, in C too, is stopped by the signal with a traceback, which fails the run.
     faulthandler.register(signal.SIGPROF, chain=True)
     ends: Counter[str] = Counter()
@@ -149,7 +142,7 @@ def main(kind: str, count: int, seed: int) -> None:
     with tempfile.TemporaryDirectory() as name:
         for number in range(count):
             started = time.process_time()
-            signal.setitimer(signal.ITIMER_PROF, SECONDS)
+            signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
             try:
                 ends[attempt(kind, number, seed, Path(name))] += 1
             except BaseException:

@@ -24,7 +24,7 @@ from marker.importing.dxf_rings import wrong_with
 from marker.importing.found import Found, FoundCut, FoundPiece, Options
 from marker.model.pattern import Pattern
 from tests.importing import dxf_text as d
-from tests.importing.dxf_fuzz import MOST_MEMORY, MOST_SECONDS
+from tests.limits import MOST_MEMORY, MOST_SECONDS
 
 BOX = ((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0))
 LEANING = ((0.0, 0.0), (100.0, 0.0), (130.0, 60.0), (0.0, 60.0))

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.importing.fuzz import BYTES, KINDS, SECONDS, attempt
+from tests.importing.fuzz import KINDS, attempt
+from tests.limits import MOST_MEMORY, MOST_SECONDS
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -40,5 +41,5 @@ def test_two_thousand_mutated_files_within_limits_of_time_and_memory(kind):
     assert run.returncode == 0, run.stderr[-3000:]
     told = json.loads(run.stdout)
     assert told["read"] > 50 and told["refused"] > 200 and told["read"] + told["refused"] == 2000
-    assert told["slowest"] < SECONDS
-    assert told["peak"] < BYTES >> 20
+    assert told["slowest"] < MOST_SECONDS
+    assert told["peak"] < MOST_MEMORY >> 20

@@ -10,24 +10,18 @@ from __future__ import annotations
 import io
 import json
 import random
-import resource
-import signal
 import struct
 import sys
 import tempfile
-import time
 import zlib
+from collections import Counter
 from pathlib import Path
 
 import numpy as np
 from PIL import Image
 
-from tests.peak import peak_mib
+from tests.limits import judged
 
-MOST_SECONDS = 10.0
-"""Of the processor: other work on the machine does not count."""
-MOST_MEMORY = 1 << 30
-"""Bytes that may be allocated before allocations fail; being refused for that counts as going wrong."""
 SIDES = (680, 620)
 """Pixels of the seeds: hardly more than a photograph must have, so that many can be read."""
 TRACED = 100
@@ -139,53 +133,25 @@ def _notes(kind: str, data: bytes, rng: random.Random) -> bytes:
     return data[:begin] + rubbish + data[begin + len(rubbish) :]
 
 
-class Hang(BaseException):
-    """Raised in the middle of reading; no exception that a reader may take for a broken file."""
-
-
-def _hang(signum: int, frame: object) -> None:
-    raise Hang(f"more than {MOST_SECONDS} seconds")
-
-
 def main(first: int, count: int) -> None:
-    from marker.errors import InputError
     from marker.trace.find import find_sheets
     from marker.trace.pattern import Options, trace_photos
     from marker.trace.photo import read_photo
 
-    signal.signal(signal.SIGPROF, _hang)
-    if sys.platform == "linux":
-        resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, MOST_MEMORY))
     files = seeds()
-    read = refused = traced = 0
-    slowest = 0.0
-    wrong: list[list[object]] = []
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "mutant.jpg"
-        for seed in range(first, first + count):
+
+        def attempt(seed: int, counts: Counter[str]) -> None:
             file.write_bytes(mutant(files, seed))
-            begun = time.process_time()
-            signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
-            try:
-                photo = read_photo(file)
-                read += 1
-                find_sheets(photo)
-                if seed // len(files) % TRACED < 2:
-                    trace_photos([file], Options())
-                    traced += 1
-            except InputError as error:
-                refused += 1
-                words = str(error)
-                if "\n" in words or not words.endswith(".") or len(words) > 600 or "memory" in words.lower():
-                    wrong.append([seed, f"no sentence: {words[:300]}"])
-            except BaseException as error:
-                wrong.append([seed, repr(error)[:300]])
-            finally:
-                signal.setitimer(signal.ITIMER_PROF, 0)
-            slowest = max(slowest, time.process_time() - begun)
-    peak = peak_mib()
-    told = {"read": read, "refused": refused, "traced": traced, "slowest": slowest, "peak": peak}
-    print(json.dumps({**told, "wrong": wrong}))
+            photo = read_photo(file)
+            counts["read"] += 1
+            find_sheets(photo)
+            if seed // len(files) % TRACED < 2:
+                trace_photos([file], Options())
+                counts["traced"] += 1
+
+        print(json.dumps(judged(range(first, first + count), attempt)))
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.trace.fuzz import MOST_MEMORY, MOST_SECONDS
+from tests.limits import MOST_MEMORY, MOST_SECONDS
 
 
 def fuzzed(first: int, count: int) -> dict:
