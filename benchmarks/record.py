@@ -100,10 +100,10 @@ def _commit() -> str:
     return (git("rev-parse", "--short", "HEAD") or "unknown") + (" with changes" if changed else "")
 
 
-def to_json(runs: list[Run], options: dict[str, Any]) -> str:
-    """The dated file: circumstances, options and every run with its convergence."""
+def to_json(runs: list[Run], about: dict[str, Any], options: dict[str, Any]) -> str:
+    """The dated file: ``circumstances``, options and every run with its convergence."""
     lines = [json.dumps(asdict(replace(run, progress=_thinned(run.progress)))) for run in runs]
-    head = json.dumps({**circumstances(), "options": options}, indent=1)
+    head = json.dumps({**about, "options": options}, indent=1)
     return head.removesuffix("\n}") + ',\n "runs": [\n' + ",\n".join(lines) + "\n ]\n}\n"
 
 

@@ -97,6 +97,10 @@ def main(
         raise click.UsageError("--out FILE.json takes one layout; give a folder for several")
 
     _prepare()
+    about = circumstances()
+    limit = f"effort {effort:g}" if effort is not None else f"{budget.amount:g} s"
+    options = {"seconds": budget.seconds, "effort": effort, "cores": cores, "tolerance": TOLERANCE}
+    kept = None if out is None or one_file else out / f"{about['date']}-{limit.replace(' ', '')}.json"
     runs: list[Run] = []
     for name in wanted:
         task = to_task(load(name))
@@ -109,9 +113,9 @@ def main(
                 target = out if one_file else out / "layouts" / f"{name}-seed{each}.json"
                 target.parent.mkdir(parents=True, exist_ok=True)
                 write_layout(layout, target)
+            if kept is not None:
+                write_text(kept, to_json(runs, about, options))
     click.echo(table(runs))
-    about = circumstances()
-    limit = f"effort {effort:g}" if effort is not None else f"{budget.amount:g} s"
     click.echo(
         f"\n{limit} a search, {cores} of {about['processor']}, {about['date']}, commit {about['commit']}.\n"
         f"Checked with shapely: overlaps up to {TOLERANCE:g} lattice units deep count as touching;"
@@ -120,11 +124,8 @@ def main(
     for run in runs:
         if run.remark:
             click.echo(f"{run.name} seed {run.seed}: {run.remark}")
-    if out is not None and not one_file:
-        options = {"seconds": budget.seconds, "effort": effort, "cores": cores, "tolerance": TOLERANCE}
-        name = f"{about['date']}-{limit.replace(' ', '')}"
-        write_text(out / f"{name}.json", to_json(runs, options))
-        convergence(runs, out / f"{name}.png")
+    if kept is not None:
+        convergence(runs, kept.with_suffix(".png"))
     if any(run.remark.startswith("INVALID") for run in runs):
         sys.exit(3)
 

@@ -33,11 +33,14 @@ HEATS = (0.25, 0.5, 0.75, 1.0)
 LINES = 8
 """Most lines that a core begins with."""
 
+ROUNDS = 12
+"""How often in the last heat, and while compressing, the cores take over what the best of them has found."""
+
 STARTS, JITTER = 3, 0.3
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
 
-LEAST_HEAT = 0.03
-"""Seconds, or effort, that a line should have for each shape in its first heat."""
+LEAST_HEAT = 0.0015
+"""Seconds, or effort, that a line should have in its first heat, times the square of the number of shapes."""
 
 PART = 0.6
 """Share of the budget for the part of a large job that is repeated (``repeat``)."""
@@ -137,7 +140,7 @@ def solve(
     lines = 1
     if start is None:
         first_heat = budget.amount * EXPLORING * HEATS[0]
-        lines = max(1, min(LINES, int(first_heat / (LEAST_HEAT * prepared.problem.total))))
+        lines = max(1, min(LINES, int(first_heat / (LEAST_HEAT * prepared.problem.total**2))))
     teams = [
         [first if core == number == 0 else new_line(core, number) for number in range(lines)]
         for core in range(max(1, cores))
@@ -187,18 +190,28 @@ def solve(
         squeezing = 1.5 * (time.monotonic() - at)
         meet()
 
-    spent = at
-    for share in HEATS:
-        if share == HEATS[-1]:
+    def together(ways: list[Callable[[Meter, float], None]], until: float) -> None:
+        """Lets each core's line go on its way from now on, and all go on from the best after each round."""
+        meters = [meter(at, until) for _ in teams]
+        rounds = ROUNDS if len(teams) > 1 else 1
+        for turn in range(1, rounds + 1):
+            jobs = zip(ways, meters, strict=True)
+            _side_by_side([partial(way, metered, turn / rounds) for way, metered in jobs], halt)
             meet()
+
+    spent = at
+    for share in HEATS[:-1]:
         until = spent + (EXPLORING - spent) * share
         _side_by_side([partial(heat, team, at, until) for team in teams], halt)
         at = until
     meet()
+    together([team[0].explore for team in teams], EXPLORING)
+    at = EXPLORING
     squeeze()
-    end = max(at, 1.0 - (squeezing / budget.seconds if budget.seconds else 0.0))
-    _side_by_side([partial(team[0].compress, meter(at, end)) for team in teams], halt)
-    meet()
+    together(
+        [team[0].compress for team in teams],
+        max(at, 1.0 - (squeezing / budget.seconds if budget.seconds else 0.0)),
+    )
     squeeze()
     winner = meet()
     assert winner.best is not None

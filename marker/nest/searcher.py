@@ -177,12 +177,15 @@ class Searcher:
             self.best = layout
             self._failed, self._strikes = [], 0
 
-    def explore(self, meter: Meter) -> None:
-        """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed."""
+    def explore(self, meter: Meter, share: float = 1.0) -> None:
+        """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed.
+
+        Begins no attempt once that ``share`` of the meter is used.
+        """
         assert self.best is not None
         bench = self.bench
         target = self._aim()
-        while not meter.over() and not self.done and bench.fits(bench.length):
+        while not meter.over() and meter.used() < share and not self.done and bench.fits(bench.length):
             self._attempts += 1
             patience = LONG_PATIENCE if self.patient else PATIENCE * restarts(self._attempts)
             if bench.separate(meter, patience) and self.record():
@@ -235,9 +238,12 @@ class Searcher:
         step *= min(1.0, LOCAL / max(1, self.bench.movable))
         return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
 
-    def compress(self, meter: Meter) -> None:
-        """Shrinks the best layout in ever smaller steps, from the best each time."""
-        while not meter.over() and not self.done:
+    def compress(self, meter: Meter, share: float = 1.0) -> None:
+        """Shrinks the best layout in ever smaller steps, from the best each time.
+
+        Begins no attempt once that ``share`` of the meter is used.
+        """
+        while not meter.over() and meter.used() < share and not self.done:
             assert self.best is not None
             step = FINE_STEP * (FINEST_STEP / FINE_STEP) ** meter.used()
             self.resize(self.best, self._target(step))
