@@ -56,6 +56,12 @@ FINEST_STEP = 0.00004
 STRIKES = 3
 """Failed attempts at a length after which a smaller step is tried."""
 
+STUCK = 30
+"""Failed attempts at the smallest step after which a line backs off."""
+
+BACK = (0.005, 0.03)
+SHAKES = 3
+"""By what share of the length, and disturbed at most how often, a line backs off from its best layout."""
 
 NEARLY = 2.0
 """Overlap, in terms of the slice cut out, below which a failed attempt is tried with half the slice back."""
@@ -112,6 +118,7 @@ class Searcher:
         self._shared = best
         self._bound = bound
         self._step = FIRST_STEP
+        self._base: Layout | None = None
         self._failed: list[Layout] = []
         self._strikes = 0
         self._attempts = 0
@@ -169,27 +176,37 @@ class Searcher:
     def go_on(self, layout: Layout | None) -> None:
         """Starts from a layout that some search has shortened before: large steps would only fail."""
         self.best = layout
+        self._set_base(layout)
         self._step = LATER_STEP
 
     def adopt(self, layout: Layout) -> None:
         """Goes on from another searcher's layout if that is shorter than its own best."""
         if self.best is None or layout.length < self.best.length:
+            if self._base is self.best:
+                self._set_base(layout)
             self.best = layout
-            self._failed, self._strikes = [], 0
+
+    def _set_base(self, layout: Layout | None) -> None:
+        """Has this layout shortened next; ``best`` stays."""
+        self._base = layout
+        self._failed, self._strikes = [], 0
 
     def explore(self, meter: Meter, share: float = 1.0) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed.
 
-        Begins no attempt once that ``share`` of the meter is used.
+        Where that fails for long, it backs off: it disturbs the best layout on a longer strip, and shrinks
+        what comes of it. Begins no attempt once that ``share`` of the meter is used.
         """
-        assert self.best is not None
         bench = self.bench
+        if self._base is None:
+            self._base = self.best
         target = self._aim()
         while not meter.over() and meter.used() < share and not self.done and bench.fits(bench.length):
+            assert self._base is not None
             self._attempts += 1
             patience = LONG_PATIENCE if self.patient else PATIENCE * restarts(self._attempts)
             if bench.separate(meter, patience) and self.record():
-                self._failed, self._strikes = [], 0
+                self._set_base(self.best if bench.length == self.length else bench.layout())
                 target = self._aim()
                 continue
             if meter.over():
@@ -200,23 +217,35 @@ class Searcher:
                 self._failed.append(failed)
                 self._failed.sort(key=lambda layout: layout.loss)
                 del self._failed[POOL:]
-                slack = self.best.length - target
+                slack = self._base.length - target
                 if failed.loss < NEARLY * slack and slack > 2:
-                    # Almost: somewhat less short it may do, and that is still shorter than the best.
+                    # Almost: somewhat less short it may do, and that is still shorter than the base.
                     self.resize(failed, target + slack // 2)
                     continue
             if self._strikes >= STRIKES and self._step > LAST_STEP:
                 self._step = max(LAST_STEP, self._step / 2)
                 self._failed, self._strikes = [], 0
+            elif self._strikes >= STUCK:
+                self._back_off(meter)
             target = self._aim()
+
+    def _back_off(self, meter: Meter) -> None:
+        """Takes a disturbed best layout on a longer strip as the one to be shortened."""
+        assert self.best is not None
+        self.resize(self.best, int(self.best.length * (1.0 + self.rng.uniform(*BACK))))
+        for _ in range(1 + int(self.rng.integers(SHAKES))):
+            self.disturb()
+        if self.bench.separate(meter, LONG_PATIENCE) and self.record():
+            self._set_base(self.bench.layout())
+            self._step = LATER_STEP
 
     def _aim(self) -> int:
         """Loads the layout of the next attempt, to be parted; returns the length aimed at."""
-        assert self.best is not None
-        target = self._target(self._step)
+        assert self._base is not None
+        target = self._target(self._base, self._step)
         self._failed = [layout for layout in self._failed if layout.length == target]
         if not self._failed:
-            self.resize(self.best, target)
+            self.resize(self._base, target)
         else:
             pick = int(abs(self.rng.normal(0.0, 0.25)) * len(self._failed))
             self.bench.load(self._failed[min(len(self._failed) - 1, pick)])
@@ -233,10 +262,9 @@ class Searcher:
             self.bench.take(after)
             self.record()
 
-    def _target(self, step: float) -> int:
-        assert self.best is not None
+    def _target(self, layout: Layout, step: float) -> int:
         step *= min(1.0, LOCAL / max(1, self.bench.movable))
-        return max(self._bound, min(self.best.length - 1, int(self.best.length * (1.0 - step))))
+        return max(self._bound, min(layout.length - 1, int(layout.length * (1.0 - step))))
 
     def compress(self, meter: Meter, share: float = 1.0) -> None:
         """Shrinks the best layout in ever smaller steps, from the best each time.
@@ -246,7 +274,7 @@ class Searcher:
         while not meter.over() and meter.used() < share and not self.done:
             assert self.best is not None
             step = FINE_STEP * (FINEST_STEP / FINE_STEP) ** meter.used()
-            self.resize(self.best, self._target(step))
+            self.resize(self.best, self._target(self.best, step))
             if not self.bench.fits(self.bench.length):
                 break
             if self.bench.separate(meter, FINE_PATIENCE):
