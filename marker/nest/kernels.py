@@ -898,8 +898,8 @@ def look_round(
             if tx >= loose and ty >= loose:
                 n = neighbours(i, p, x, y, 0.0, polys, pf, px, py, poly, near_items)
                 loss = loss_at(
-                    i, p, x, y, n, near_items, found[0], polys, cell, pf, pi, first, near, edges, px, py,
-                    poly, weights,
+                    i, p, x, y, n, near_items, found[0], polys, cell, pf, pi, first, near, edges, px, py, poly,
+                    weights,
                 )
                 if loss < found[0]:
                     found[0] = loss
