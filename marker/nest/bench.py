@@ -76,7 +76,7 @@ class Bench:
         self.state = np.array([(2 * seed + 1) * 0x9E3779B97F4A7C15 % (1 << 64)], dtype=np.uint64)
         self._order = np.zeros(n, dtype=np.int64)
         self._spare = np.zeros(n)
-        self._found = np.zeros(4)
+        self._found = np.zeros((16, 4))
         self._near = np.zeros(kernels.NEAR, dtype=np.int64)
         self._planes = np.zeros((kernels.PLANES + 1, 4))
         self._at = np.zeros(2)
@@ -228,7 +228,7 @@ class Bench:
         length = construct(
             order, t.begin, t.kind, t.first_variant, t.window, t.variant_poly, t.box,
             t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
-            self.x, self.y, self.poly, self.variant, self.weights, self._near, self._planes,
+            self.x, self.y, self.poly, self.variant, self.weights, self._found, self._near, self._planes,
             self._at, self.work, *tied,
         )  # fmt: skip
         self.length = math.ceil(length)
@@ -244,7 +244,7 @@ class Bench:
             )
         )  # fmt: skip
 
-    def separate(self, meter: Meter, patience: int) -> bool:
+    def separate(self, meter: Meter, patience: int, *, keep: int = 6, polish: int = 6) -> bool:
         """Moves shapes until none overlap; False when ``patience`` passes bring nothing or budget ends."""
         t = self.tables
         self._reserve()
@@ -256,7 +256,7 @@ class Bench:
         while True:
             status = kernels.separate(
                 self.length, self.tables.sight, patience, self.work[0] + CHUNK, control,
-                self._order, self.state,
+                self._order, self.state, keep, polish,
                 t.kind, t.first_variant, t.window, t.variant_poly,
                 t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
                 self.x, self.y, self.poly, self.variant, self.weights,

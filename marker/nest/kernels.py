@@ -559,21 +559,43 @@ def fill_block(typing_context, land, at, value):
 
 
 @intrinsic
-def below_in_block(typing_context, land, at, limit):
-    """Bits of those of land[at : at + 8] that are below the limit, by vector operations."""
-    signature = types.int64(land, types.int64, types.float32)
+def minima_in_block(typing_context, land, at, stride, limit):
+    """Bits of those of land[at : at + 8] that are local minima below the limit, by vector operations.
+
+    Of equal neighbours the first in reading order counts.
+    """
+    signature = types.int64(land, types.int64, types.int64, types.float32)
 
     def generate(context, builder, signature, args):
-        land_value, at_value, limit_value = args
+        land_value, at_value, stride_value, limit_value = args
         vector = ir.VectorType(ir.FloatType(), BLOCK)
         undefined = ir.Constant(vector, ir.Undefined)
         lanes = ir.Constant(ir.VectorType(ir.IntType(32), BLOCK), [0] * BLOCK)
         data = context.make_array(signature.args[0])(context, builder, land_value).data
-        value = builder.load(builder.bitcast(builder.gep(data, [at_value]), vector.as_pointer()))
-        value.align = 4
+
+        def load(rows, columns):
+            index = builder.add(at_value, ir.Constant(ir.IntType(64), columns))
+            if rows < 0:
+                index = builder.sub(index, stride_value)
+            elif rows > 0:
+                index = builder.add(index, stride_value)
+            value = builder.load(builder.bitcast(builder.gep(data, [index]), vector.as_pointer()))
+            value.align = 4
+            return value
+
+        def least(values):
+            low = values[0]
+            for value in values[1:]:
+                low = builder.select(builder.fcmp_ordered("<", value, low), value, low)
+            return low
+
+        value = load(0, 0)
         limits = builder.insert_element(undefined, limit_value, ir.Constant(ir.IntType(32), 0))
         limits = builder.shuffle_vector(limits, undefined, lanes)
-        mask = builder.fcmp_ordered("<", value, limits)
+        before = least([load(-1, -1), load(-1, 0), load(-1, 1), load(0, -1)])
+        after = least([load(1, -1), load(1, 0), load(1, 1), load(0, 1)])
+        mask = builder.fcmp_ordered("<", value, least([limits, before]))
+        mask = builder.and_(mask, builder.fcmp_ordered("<=", value, after))
         return builder.zext(builder.bitcast(mask, ir.IntType(BLOCK)), ir.IntType(64))
 
     return signature, generate
@@ -584,7 +606,7 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
     """Adds one raster, shifted and clipped at zero, into the landscape; returns how many nodes it touched.
 
     Node (0, 0) of the landscape lies at u, v in the raster's grid, the last column and row at edge_u and
-    edge_v, the others a node apart. Row r starts at r * stride. The last column is kept BLOCK further
+    edge_v, the others a node apart. Row r starts at (r + 1) * stride. The last column is kept BLOCK further
     on meanwhile, because blocks may run over the end of a row.
     """
     shift = int(np.floor(u))
@@ -605,7 +627,7 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
         w10 = (one - fx) * fy * w
         w11 = fx * fy * w
         a = start + (r_lo + rise) * width + shift
-        o = r_lo * stride
+        o = (r_lo + 1) * stride
         for _ in range(r_hi - r_lo):
             for c in range(c_lo, c_hi, BLOCK):
                 add_block(land, o + c, raster, a + c, a + width + c, w00, w01, w10, w11)
@@ -621,7 +643,7 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
         w11 = fx * gy * w
         a = start + k * width + shift
         for c in range(c_lo, c_hi, BLOCK):
-            add_block(land, rows * stride + c, raster, a + c, a + width + c, w00, w01, w10, w11)
+            add_block(land, (rows + 1) * stride + c, raster, a + c, a + width + c, w00, w01, w10, w11)
     if edge_u >= 0.0 and edge_u < nx - 1:
         q = int(edge_u)
         gx = np.float32(edge_u - q)
@@ -631,14 +653,14 @@ def add_raster(land, stride, columns, rows, u, v, edge_u, edge_v, start, nx, ny,
                 (one - gx) * raster[a + width] + gx * raster[a + width + 1]
             )
             if value > zero:
-                land[r * stride + columns + BLOCK] += w * value
+                land[(r + 1) * stride + columns + BLOCK] += w * value
         if last_row:
             a = start + k * width + q
             value = (one - gy) * ((one - gx) * raster[a] + gx * raster[a + 1]) + gy * (
                 (one - gx) * raster[a + width] + gx * raster[a + width + 1]
             )
             if value > zero:
-                land[rows * stride + columns + BLOCK] += w * value
+                land[(rows + 1) * stride + columns + BLOCK] += w * value
     return max(0, r_hi - r_lo) * (max(0, c_hi - c_lo) + BLOCK)
 
 
@@ -648,8 +670,8 @@ def build_landscape(
 ):
     """Overlap of shape i, laid as polygon p, at every node of the window; returns columns, rows, stride.
 
-    Node (r, c) is land[r * stride + c]; the last column and row (``columns``, ``rows``) lie exactly on the
-    window's edge. Rows are filled up with infinity. ``land`` needs stride * (rows + 1) nodes.
+    Node (r, c) is land[(r + 1) * stride + c]; the last column and row (``columns``, ``rows``) lie exactly on
+    the window's edge. ``land`` needs stride * (rows + 3) + 1 nodes.
     """
     columns = int((x1 - x0) / pitch) + 1
     rows = int((y1 - y0) / pitch) + 1
@@ -657,8 +679,9 @@ def build_landscape(
         columns = 0
     if y1 == y0:
         rows = 0
+    # Infinity frames the nodes on all sides, so that none is at an edge when minima are looked for.
     stride = (columns + 2 * BLOCK) // BLOCK * BLOCK
-    for k in range(0, stride * (rows + 1), BLOCK):
+    for k in range(stride, stride * (rows + 2), BLOCK):
         fill_block(land, k, np.float32(0.0))
     touched = 0
     per = 1.0 / pitch
@@ -681,7 +704,11 @@ def build_landscape(
                 pi[row, 3], pi[row, 4], pi[row, 5], weights[j], raster,
             )
     infinite = np.float32(np.inf)
-    for r in range(rows + 1):
+    for k in range(0, stride, BLOCK):
+        fill_block(land, k, infinite)
+        fill_block(land, stride * (rows + 2) + k, infinite)
+    land[stride * (rows + 3)] = infinite
+    for r in range(1, rows + 2):
         o = r * stride + columns
         land[o] = land[o + BLOCK]
         fill_block(land, o + 1, infinite)
@@ -691,39 +718,49 @@ def build_landscape(
 
 
 @kernel
-def least_node(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found):
-    """Writes the landscape's least node into ``found``, value, variant, x, y, if it is less than that."""
-    least = np.float32(found[0])
-    at = -1
-    for block in range(0, stride * (rows + 1), BLOCK):
-        mask: int = below_in_block(land, block, least)
+def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep):
+    """Merges the landscape's best local minima into found[k] = value, variant, x, y, least value first."""
+    worst = np.float32(found[count - 1, 0]) if count == keep else np.float32(np.inf)
+    for block in range(stride, stride * (rows + 2), BLOCK):
+        mask: int = minima_in_block(land, block, stride, worst)
         if mask == 0:
             continue
         for k in range(BLOCK):
-            if mask >> k & 1 and land[block + k] < least:
-                least = land[block + k]
-                at = block + k
-    if at >= 0:
-        r = at // stride
-        c = at - r * stride
-        found[0] = least
-        found[1] = v
-        found[2] = x1 if c >= columns else np.rint(x0 + c * pitch)
-        found[3] = y1 if r >= rows else np.rint(y0 + r * pitch)
+            if not mask >> k & 1:
+                continue
+            o = block + k
+            value = land[o]
+            if value >= worst:
+                continue
+            r = o // stride - 1
+            c = o - (r + 1) * stride
+            if count < keep:
+                count += 1
+            place = count - 1
+            while place > 0 and found[place - 1, 0] > value:
+                for q in range(4):
+                    found[place, q] = found[place - 1, q]
+                place -= 1
+            found[place, 0] = value
+            found[place, 1] = v
+            found[place, 2] = x1 if c >= columns else np.rint(x0 + c * pitch)
+            found[place, 3] = y1 if r >= rows else np.rint(y0 + r * pitch)
+            if count == keep:
+                worst = np.float32(found[count - 1, 0])
+    return count
 
 
 @kernel
 def move(
-    i, length, sight, state, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
     pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
 ):
-    """Moves shape i to the place of least weighted overlap that was found, near its own or the least node.
+    """Moves shape i to the place of least weighted overlap that was found.
 
-    Trying more nodes finds lower places, but parts fewer layouts in the same time (benchmarks/README.md).
     Where the strip is longer than ``sight``, only a stretch of it is looked at: round about the shape, or
     now and then somewhere else.
     """
-    found[0] = np.inf
+    count = 0
     lo = 0.0
     hi = length
     if length > sight:
@@ -743,7 +780,8 @@ def move(
             i, variant_poly[v], x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights,
             work,
         )
-        least_node(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found)
+        count = collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
+        work[0] += 0.0006 * stride * (rows + 1)
     v = variant[i]
     best_x = px[i]
     best_y = py[i]
@@ -756,14 +794,14 @@ def move(
     )
     best_x = at[0]
     best_y = at[1]
-    v = int(found[1])
-    if (
-        best > 0.0
-        and found[0] < np.inf
-        and not (v == best_v and abs(found[2] - best_x) < pitch and abs(found[3] - best_y) < pitch)
-    ):
+    for k in range(min(count, polish)):
+        if best <= 0.0:
+            break
+        v = int(found[k, 1])
+        if v == best_v and abs(found[k, 2] - best_x) < pitch and abs(found[k, 3] - best_y) < pitch:
+            continue
         loss = refine(
-            i, variant_poly[v], found[2], found[3], best,
+            i, variant_poly[v], found[k, 2], found[k, 3], best,
             window[v, 0], length - window[v, 1], window[v, 2], window[v, 3],
             pitch, at, near_items, planes, polys, cell, pf, pi, first, near, edges, px, py, poly, weights,
             work,
@@ -802,6 +840,26 @@ def shift_of(tie, v, axis, phase):
 def first_place(low, period, shift):
     """The least k whose place is not below low."""
     return np.ceil((low - NEARLY - shift) / period)
+
+
+@kernel
+def insert_found(found, count, keep, value, v, x, y):
+    """Adds one place to found[k] = value, variant, x, y, least value first, if it is among the best."""
+    if count == keep:
+        if value >= found[count - 1, 0]:
+            return count
+    else:
+        count += 1
+    place = count - 1
+    while place > 0 and found[place - 1, 0] > value:
+        for q in range(4):
+            found[place, q] = found[place - 1, q]
+        place -= 1
+    found[place, 0] = value
+    found[place, 1] = v
+    found[place, 2] = x
+    found[place, 3] = y
+    return count
 
 
 @kernel
@@ -871,10 +929,10 @@ def settle(
 
 @kernel
 def look_round(
-    i, v, x0, x1, y0, y1, tie, phase, loose, found, variant_poly, polys, pitch, cell, pf, pi,
+    i, v, x0, x1, y0, y1, tie, phase, loose, found, count, keep, variant_poly, polys, pitch, cell, pf, pi,
     first, near, edges, raster, px, py, poly, weights, land, near_items, work,
 ):
-    """Writes the place of least overlap of one variant into ``found`` (as ``least_node``).
+    """Adds the places of little overlap of one variant to ``found``; returns how many there are then.
 
     Along an axis whose period is at least ``loose`` they are places of the lattice.
     """
@@ -885,8 +943,8 @@ def look_round(
         columns, rows, stride = build_landscape(
             i, p, x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
         )
-        least_node(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found)
-        return
+        work[0] += 0.0006 * stride * (rows + 1)
+        return collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
     sx = shift_of(tie, v, 0, phase)
     sy = shift_of(tie, v, 1, phase)
     kx = first_place(x0, tx, sx) if tx >= loose else 0.0
@@ -897,15 +955,12 @@ def look_round(
         while y <= y1:
             if tx >= loose and ty >= loose:
                 n = neighbours(i, p, x, y, 0.0, polys, pf, px, py, poly, near_items)
+                limit = found[count - 1, 0] if count == keep else np.inf
                 loss = loss_at(
-                    i, p, x, y, n, near_items, found[0], polys, cell, pf, pi, first, near, edges, px, py, poly,
+                    i, p, x, y, n, near_items, limit, polys, cell, pf, pi, first, near, edges, px, py, poly,
                     weights,
                 )
-                if loss < found[0]:
-                    found[0] = loss
-                    found[1] = v
-                    found[2] = x
-                    found[3] = y
+                count = insert_found(found, count, keep, loss, v, x, y)
                 work[0] += 0.15 + 0.008 * px.shape[0]
             else:
                 to_x = x if tx >= loose else x1
@@ -913,8 +968,10 @@ def look_round(
                 columns, rows, stride = build_landscape(
                     i, p, x, to_x, y, to_y, land, polys, pitch, pf, pi, raster, px, py, poly, weights, work
                 )
-                work[0] += 0.4
-                least_node(land, columns, rows, stride, v, x, to_x, y, to_y, pitch, found)
+                work[0] += 0.4 + 0.0006 * stride * (rows + 1)
+                count = collect_minima(
+                    land, columns, rows, stride, v, x, to_x, y, to_y, pitch, found, count, keep
+                )
             if ty < loose:
                 break
             ky += 1.0
@@ -923,17 +980,18 @@ def look_round(
             break
         kx += 1.0
         x = np.rint(sx + kx * tx)
+    return count
 
 
 @kernel
 def move_tied(
-    i, length, sight, state, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
     pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
     tie, phase,
 ):
     """``move`` for problems with lattices."""
     loose = LOOSE * pitch
-    found[0] = np.inf
+    count = 0
     lo = 0.0
     hi = length
     if length > sight:
@@ -949,8 +1007,8 @@ def move_tied(
         y1 = window[v, 3]
         if x1 < x0 or y1 < y0:
             continue
-        look_round(
-            i, v, x0, x1, y0, y1, tie, phase, loose, found, variant_poly, polys, pitch, cell,
+        count = look_round(
+            i, v, x0, x1, y0, y1, tie, phase, loose, found, count, keep, variant_poly, polys, pitch, cell,
             pf, pi, first, near, edges, raster, px, py, poly, weights, land, near_items, work,
         )
     v = variant[i]
@@ -962,20 +1020,20 @@ def move_tied(
     )
     best_x = at[0]
     best_y = at[1]
-    v = int(found[1])
-    if (
-        best > 0.0
-        and found[0] < np.inf
-        and not (
+    for k in range(min(count, polish)):
+        if best <= 0.0:
+            break
+        v = int(found[k, 1])
+        if (
             tie[v, 0] == 0.0
             and tie[v, 4] == 0.0
             and v == best_v
-            and abs(found[2] - best_x) < pitch
-            and abs(found[3] - best_y) < pitch
-        )
-    ):
+            and abs(found[k, 2] - best_x) < pitch
+            and abs(found[k, 3] - best_y) < pitch
+        ):
+            continue
         loss = settle(
-            i, v, found[2], found[3], best, window[v, 0], length - window[v, 1], window[v, 2],
+            i, v, found[k, 2], found[k, 3], best, window[v, 0], length - window[v, 1], window[v, 2],
             window[v, 3], tie, phase, loose, variant_poly, pitch, at, near_items, planes, polys, cell, pf, pi,
             first, near, edges, px, py, poly, weights, work,
         )
@@ -1219,7 +1277,7 @@ def reweigh(most, growth, worst, decay, links, overlap, weight):
 
 @kernel
 def separate(
-    length, sight, patience, work_limit, control, order, state, kind, first_variant, window,
+    length, sight, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
     links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
     free, tie=None, period=None, along=0, phase=None, best_phase=None, spare=None,
@@ -1290,13 +1348,13 @@ def separate(
             if mine > 0.0:
                 if tie is not None:
                     move_tied(
-                        i, length, sight, state, at, kind, first_variant, window, variant_poly,
+                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
                         weights, land, found, near_items, planes, work, tie, phase,
                     )
                 if free is not None:
                     move(
-                        i, length, sight, state, at, kind, first_variant, window, variant_poly,
+                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
                         weights, land, found, near_items, planes, work,
                     )
@@ -1355,7 +1413,7 @@ def slide(
 @kernel
 def construct(
     order, begin, kind, first_variant, window, variant_poly, box, polys, pitch, cell, pf, pi, first,
-    near, edges, raster, px, py, poly, variant, weights, near_items, planes, at, work,
+    near, edges, raster, px, py, poly, variant, weights, found, near_items, planes, at, work,
 ):
     """Lays shapes one after the other, each where it ends farthest left; returns the length used.
 
@@ -1401,8 +1459,8 @@ def construct(
                 low = np.float32(0.35 * pitch)
                 at_row = -1
                 for r in range(rows + 1):
-                    if land[r * stride + c] < low:
-                        low = land[r * stride + c]
+                    if land[(r + 1) * stride + c] < low:
+                        low = land[(r + 1) * stride + c]
                         at_row = r
                 if at_row < 0:
                     continue
@@ -1485,8 +1543,8 @@ def leftmost(
             low = np.float32(0.35 * pitch)
             at_row = -1
             for r in range(rows + 1):
-                if land[r * stride + at_c] < low:
-                    low = land[r * stride + at_c]
+                if land[(r + 1) * stride + at_c] < low:
+                    low = land[(r + 1) * stride + at_c]
                     at_row = r
             if at_row < 0:
                 continue
@@ -1519,7 +1577,8 @@ def leftmost(
 @kernel
 def construct_tied(
     order, begin, kind, first_variant, window, variant_poly, box, polys, pitch, cell, pf, pi, first,
-    near, edges, raster, px, py, poly, variant, weights, near_items, planes, at, work, lattices, phase, unset,
+    near, edges, raster, px, py, poly, variant, weights, found, near_items, planes, at, work, lattices, phase,
+    unset,
 ):
     """``construct`` for problems with lattices; each kind must have a place at these phases.
 
