@@ -22,6 +22,10 @@ CHUNK = 4.0e4
 """Kernel work units between looks at the clock."""
 
 
+MANY, TRIES = 40, 6
+"""With more than so many shapes, each is tried at so many places of its landscape, with fewer at the least
+alone: that is faster, but in a crowd the least node is seldom the place where a shape fits."""
+
 LINKS = 96
 """Most pairs a shape that are remembered because they overlap or have a weight."""
 
@@ -74,6 +78,7 @@ class Bench:
         self.work = np.zeros(4)
         self._charged = 0.0
         self.state = np.array([(2 * seed + 1) * 0x9E3779B97F4A7C15 % (1 << 64)], dtype=np.uint64)
+        self._tries = TRIES if n > MANY else 1
         self._order = np.zeros(n, dtype=np.int64)
         self._spare = np.zeros(n)
         self._found = np.zeros((16, 4))
@@ -244,7 +249,7 @@ class Bench:
             )
         )  # fmt: skip
 
-    def separate(self, meter: Meter, patience: int, *, keep: int = 6, polish: int = 6) -> bool:
+    def separate(self, meter: Meter, patience: int) -> bool:
         """Moves shapes until none overlap; False when ``patience`` passes bring nothing or budget ends."""
         t = self.tables
         self._reserve()
@@ -256,7 +261,7 @@ class Bench:
         while True:
             status = kernels.separate(
                 self.length, self.tables.sight, patience, self.work[0] + CHUNK, control,
-                self._order, self.state, keep, polish,
+                self._order, self.state, self._tries,
                 t.kind, t.first_variant, t.window, t.variant_poly,
                 t.polys, t.pitch, t.cell, t.pf, t.pi, t.first, t.near, t.edges, t.raster,
                 self.x, self.y, self.poly, self.variant, self.weights,

@@ -752,13 +752,13 @@ def collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found,
 
 @kernel
 def move(
-    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    i, length, sight, state, tries, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
     pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
 ):
     """Moves shape i to the place of least weighted overlap that was found.
 
-    Where the strip is longer than ``sight``, only a stretch of it is looked at: round about the shape, or
-    now and then somewhere else.
+    Of the landscape's minima the ``tries`` lowest are tried. Where the strip is longer than ``sight``, only a
+    stretch of it is looked at: round about the shape, or now and then somewhere else.
     """
     count = 0
     lo = 0.0
@@ -780,7 +780,7 @@ def move(
             i, variant_poly[v], x0, x1, y0, y1, land, polys, pitch, pf, pi, raster, px, py, poly, weights,
             work,
         )
-        count = collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, keep)
+        count = collect_minima(land, columns, rows, stride, v, x0, x1, y0, y1, pitch, found, count, tries)
         work[0] += 0.0006 * stride * (rows + 1)
     v = variant[i]
     best_x = px[i]
@@ -794,7 +794,7 @@ def move(
     )
     best_x = at[0]
     best_y = at[1]
-    for k in range(min(count, polish)):
+    for k in range(count):
         if best <= 0.0:
             break
         v = int(found[k, 1])
@@ -985,7 +985,7 @@ def look_round(
 
 @kernel
 def move_tied(
-    i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
+    i, length, sight, state, tries, at, kind, first_variant, window, variant_poly, polys, pitch, cell,
     pf, pi, first, near, edges, raster, px, py, poly, variant, weights, land, found, near_items, planes, work,
     tie, phase,
 ):
@@ -1008,7 +1008,7 @@ def move_tied(
         if x1 < x0 or y1 < y0:
             continue
         count = look_round(
-            i, v, x0, x1, y0, y1, tie, phase, loose, found, count, keep, variant_poly, polys, pitch, cell,
+            i, v, x0, x1, y0, y1, tie, phase, loose, found, count, tries, variant_poly, polys, pitch, cell,
             pf, pi, first, near, edges, raster, px, py, poly, weights, land, near_items, work,
         )
     v = variant[i]
@@ -1020,7 +1020,7 @@ def move_tied(
     )
     best_x = at[0]
     best_y = at[1]
-    for k in range(min(count, polish)):
+    for k in range(count):
         if best <= 0.0:
             break
         v = int(found[k, 1])
@@ -1277,7 +1277,7 @@ def reweigh(most, growth, worst, decay, links, overlap, weight):
 
 @kernel
 def separate(
-    length, sight, patience, work_limit, control, order, state, keep, polish, kind, first_variant, window,
+    length, sight, patience, work_limit, control, order, state, tries, kind, first_variant, window,
     variant_poly, polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant, weights,
     links, overlap, weight, best_x, best_y, best_variant, land, found, near_items, planes, at, work,
     free, tie=None, period=None, along=0, phase=None, best_phase=None, spare=None,
@@ -1348,13 +1348,13 @@ def separate(
             if mine > 0.0:
                 if tie is not None:
                     move_tied(
-                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
+                        i, length, sight, state, tries, at, kind, first_variant, window, variant_poly,
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
                         weights, land, found, near_items, planes, work, tie, phase,
                     )
                 if free is not None:
                     move(
-                        i, length, sight, state, keep, polish, at, kind, first_variant, window, variant_poly,
+                        i, length, sight, state, tries, at, kind, first_variant, window, variant_poly,
                         polys, pitch, cell, pf, pi, first, near, edges, raster, px, py, poly, variant,
                         weights, land, found, near_items, planes, work,
                     )

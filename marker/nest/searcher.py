@@ -56,8 +56,8 @@ FINEST_STEP = 0.00004
 STRIKES = 3
 """Failed attempts at a length after which a smaller step is tried."""
 
-STUCK = 30
-"""Failed attempts at the smallest step after which a line backs off."""
+STUCK = 1.5
+"""Failed attempts at the smallest step, for each shape, after which a line backs off."""
 
 BACK = (0.005, 0.03)
 SHAKES = 3
@@ -225,7 +225,7 @@ class Searcher:
             if self._strikes >= STRIKES and self._step > LAST_STEP:
                 self._step = max(LAST_STEP, self._step / 2)
                 self._failed, self._strikes = [], 0
-            elif self._strikes >= STUCK:
+            elif self._strikes >= STUCK * bench.movable:
                 self._back_off(meter)
             target = self._aim()
 

@@ -17,6 +17,7 @@ from shapely.geometry import Polygon
 from benchmarks import published
 from benchmarks.instance import FOLDER, GARMENTS, Task, load, names, to_task
 from benchmarks.layout import TOLERANCE, faults, second_opinion, to_layout
+from benchmarks.parting import measure
 from benchmarks.strip_packing import main
 from benchmarks.table import main as tables
 from benchmarks.table import newest
@@ -170,6 +171,15 @@ def test_several_searches_leave_layouts_a_dated_file_and_a_plot(tmp_path: Path) 
     older = dated.with_name("2020-01-01-effort0.05.json")
     older.write_text(dated.read_text())
     assert newest(tmp_path / "runs") == [dated]
+
+
+def test_layouts_are_parted_more_easily_the_thinner_the_slice() -> None:
+    prepared = prepare(to_task(load("dagli")).problem)
+    thin, thick = (measure(prepared, slice_, 6, 60, 0.3) for slice_ in (0.0, 0.2))
+    assert thin.trials == thick.trials == 6
+    # Nothing cut out leaves nothing to part; a fifth of a dense strip cannot be spared.
+    assert thin.successes == 6 and thin.moves == 0
+    assert thick.successes == 0 and thick.moves > 0 and thick.seconds > 0.0
 
 
 def in_a_row(task: Task) -> Solution:

@@ -14,10 +14,10 @@ from shapely.geometry import Polygon
 
 from benchmarks.instance import load, to_task
 from marker.nest.bench import Bench
-from marker.nest.budget import Budget
+from marker.nest.budget import Budget, Meter
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
 from marker.nest.search import NoRoom, prepare, solve
-from marker.nest.searcher import restarts
+from marker.nest.searcher import Best, Searcher, restarts
 from marker.nest.start import build
 
 from .polygons import Points, rectangle
@@ -201,6 +201,36 @@ def test_only_better_layouts_are_announced_and_the_last_is_the_answer() -> None:
     assert lengths[-1] == solution.length
     for each in seen:
         assert_valid(problem, each)
+
+
+def test_backing_off_never_loses_the_best_layout(monkeypatch: pytest.MonkeyPatch) -> None:
+    # A line backs off after every failure at the smallest step, to strips a third longer.
+    monkeypatch.setattr("marker.nest.searcher.STUCK", 0)
+    monkeypatch.setattr("marker.nest.searcher.BACK", (0.3, 0.3))
+    problem = random_problem(11)
+    line = Searcher(prepare(problem).tables, 1, Best(None), 1)
+    line.start(1, 0.0)
+    lengths = [line.length]
+    for _ in range(6):
+        line.explore(Meter(effort=0.05, stop=lambda: False))
+        lengths.append(line.length)
+        assert line.best is not None
+        line.bench.load(line.best)
+        assert line.bench.length == line.length
+        assert_valid(problem, line.bench.solution())
+    assert lengths == sorted(lengths, reverse=True) and lengths[-1] < lengths[0]
+
+
+def test_no_attempt_begins_when_the_share_is_used_up() -> None:
+    line = Searcher(prepare(random_problem(12)).tables, 1, Best(None), 1)
+    line.start(1, 0.0)
+    first = line.length
+    meter = Meter(effort=5.0, stop=lambda: False)
+    line.explore(meter, 0.0)
+    line.compress(meter, 0.0)
+    assert line.length == first and meter.spent == 0.0
+    line.explore(meter, 0.01)
+    assert line.length < first and 0.05 <= meter.spent < 5.0
 
 
 def test_stopping_at_once_still_gives_a_layout() -> None:
