@@ -27,8 +27,9 @@ from marker.nest.searcher import Best, Searcher
 EXPLORING = 0.92
 """Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
 
-HEATS = (0.25, 0.5, 0.75, 1.0)
-"""Ends of the heats of exploring, as shares of it; after each, the better half of a core's lines goes on."""
+HEATS = (0.25, 0.5, 0.75)
+"""Ends of the heats of exploring but the last, as shares of it; after each, the better half of a core's lines
+goes on, and in the last heat the best of each core."""
 
 LINES = 8
 """Most lines that a core begins with."""
@@ -200,7 +201,7 @@ def solve(
             meet()
 
     spent = at
-    for share in HEATS[:-1]:
+    for share in HEATS:
         until = spent + (EXPLORING - spent) * share
         _side_by_side([partial(heat, team, at, until) for team in teams], halt)
         at = until

@@ -205,8 +205,7 @@ class Searcher:
             assert self._base is not None
             self._attempts += 1
             patience = LONG_PATIENCE if self.patient else PATIENCE * restarts(self._attempts)
-            if bench.separate(meter, patience) and self.record():
-                self._set_base(self.best if bench.length == self.length else bench.layout())
+            if self._part(meter, patience):
                 target = self._aim()
                 continue
             if meter.over():
@@ -229,14 +228,21 @@ class Searcher:
                 self._back_off(meter)
             target = self._aim()
 
+    def _part(self, meter: Meter, patience: int) -> bool:
+        """Parts the present layout and, if that succeeds, has it shortened next."""
+        bench = self.bench
+        if not (bench.separate(meter, patience) and self.record()):
+            return False
+        self._set_base(self.best if bench.length == self.length else bench.layout())
+        return True
+
     def _back_off(self, meter: Meter) -> None:
         """Takes a disturbed best layout on a longer strip as the one to be shortened."""
         assert self.best is not None
         self.resize(self.best, int(self.best.length * (1.0 + self.rng.uniform(*BACK))))
         for _ in range(1 + int(self.rng.integers(SHAKES))):
             self.disturb()
-        if self.bench.separate(meter, LONG_PATIENCE) and self.record():
-            self._set_base(self.bench.layout())
+        if self._part(meter, LONG_PATIENCE):
             self._step = LATER_STEP
 
     def _aim(self) -> int:
