@@ -208,14 +208,6 @@ def chart_notes(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
     return notes
 
 
-def chart_text(material: MaterialLayout, job: Job, *, width: int = 96, color: bool = False) -> str:
-    """The cutting chart as a table of text, ``width`` columns wide, with how to read it."""
-    from marker.report.console import NARROWEST, facts, to_text
-
-    parts = [chart_table(material, job, max(width, NARROWEST)), "", facts(chart_notes(material, job))]
-    return to_text(parts, width=width, color=color)
-
-
 def chart_table(material: MaterialLayout, job: Job, width: int) -> Any:
     """The cutting chart as a rich table at most ``width`` columns wide."""
     from marker.report.console import table

@@ -14,7 +14,7 @@ from marker.model.layout import MaterialLayout
 from marker.report.marks import areas_of
 from marker.report.measure import length
 from marker.report.page import breaks
-from marker.report.plane import Plane, lay_plane, pieces_plane
+from marker.report.plane import Plane, lay_plane
 from marker.report.sheet_canvas import Item, Pages, Point, Stroke, Words, box_points, cross, wrapped
 from marker.report.tiles import (
     A4,
@@ -65,23 +65,6 @@ def full_size(material: MaterialLayout, job: Job, paper: PaperName) -> FullSize:
     if paper == "roll":
         return _roll(plane, material)
     return _tiled(plane, PAPERS[paper])
-
-
-def full_size_pdf(material: MaterialLayout, job: Job, paper: PaperName) -> bytes:
-    """As ``full_size``, the file alone."""
-    return full_size(material, job, paper).pdf
-
-
-def full_size_pieces(job: Job, paper: PaperName) -> FullSize:
-    """Every piece of a job once in true size, on sheets to stick together ("a4", "letter", "a0").
-
-    A piece that fits on one sheet is not cut by a join. Raises ValueError for another paper.
-    """
-    if paper not in PAPERS:
-        raise ValueError(f"pieces without a lay do not go on this paper: {paper}")
-    size = PAPERS[paper]
-    choices = [_sheets(pieces_plane(job, p.step), p) for p in (size, size.turned)]
-    return _on_sheets(min(choices, key=lambda c: len(c.tiles)))
 
 
 def _roll(plane: Plane, material: MaterialLayout) -> FullSize:
@@ -155,11 +138,8 @@ def _sheets(plane: Plane, paper: Paper) -> _Sheets:
 
 def _tiled(plane: Plane, paper: Paper) -> FullSize:
     choices = [_sheets(plane, p) for p in (paper, paper.turned)]
-    return _on_sheets(min(choices, key=lambda c: len(c.tiles)))
-
-
-def _on_sheets(sheets: _Sheets) -> FullSize:
-    plane, paper = sheets.plane, sheets.paper
+    sheets = min(choices, key=lambda c: len(c.tiles))
+    paper = sheets.paper
     pages = Pages(plane.title)
     _overview(pages, sheets)
     for tile in sheets.tiles:
@@ -244,9 +224,6 @@ def _joins(plane: Plane, tile: Tile, printed: set[str]) -> list[Item]:
         ends = (y0, y1) if upright else (x0, x1)
         own = (tile.bottom, tile.top) if upright else (tile.left, tile.right)
         line = ((at, ends[0]), (at, ends[1])) if upright else ((ends[0], at), (ends[1], at))
-        edge = ((at, own[0]), (at, own[1])) if upright else ((own[0], at), (own[1], at))
-        if plane.loose and not plane.shown_in(shapely.LineString(edge)):
-            continue
         trimmed = side in ("left", "top")
         items.append(Stroke(line, 0.25, PALE, () if trimmed else (3.0, 2.0)))
         parts = max(2, round((own[1] - own[0]) / 300.0) * 2)
@@ -353,7 +330,7 @@ def _overview(pages: Pages, sheets: _Sheets) -> None:
 
 
 def _steps(sheets: _Sheets) -> list[str]:
-    plane, paper, tiles, grid = sheets.plane, sheets.paper, sheets.tiles, sheets.grid
+    paper, tiles, grid = sheets.paper, sheets.tiles, sheets.grid
     across = " across" if paper.width > paper.height else ""
     steps = [
         f"Print on {paper.name}{across} at 100 % (actual size), not fitted to the page. "
@@ -366,8 +343,6 @@ def _steps(sheets: _Sheets) -> list[str]:
         "Lay that edge on the dashed line of the sheet it names, so that the crosses meet, and tape it down."
     )
     order = "Join the sheets of a row first (A1, A2, ...), then the rows."
-    if plane.loose:
-        order = "Sheets that share no piece stay apart; then cut the pieces out."
     return [*steps, joined, order] if grid.rows > 1 and grid.columns > 1 else [*steps, joined]
 
 

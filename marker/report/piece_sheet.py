@@ -48,11 +48,6 @@ def piece_sheet_pdf(source: Job | Pattern, size: str | None = None) -> bytes:
     return page_files(figures, "pdf", source.name if isinstance(source, Pattern) else source.pattern)[0]
 
 
-def piece_sheet_png(source: Job | Pattern, size: str | None = None) -> list[bytes]:
-    """The same as PNG files, one a page."""
-    return page_files(piece_sheets(source, size), "png")
-
-
 def piece_sheets(source: Job | Pattern, size: str | None = None) -> list[Any]:
     """The pages as matplotlib figures."""
     pieces, name, size = _chosen(source, size)

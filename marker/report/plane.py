@@ -1,4 +1,4 @@
-"""A lay, or the pieces of a pattern, drawn in their true size on an endless sheet.
+"""A lay drawn in its true size on an endless sheet.
 
 ``full_size`` cuts the sheet into pages. Millimetres; x along the length of the cloth, y across.
 """
@@ -16,7 +16,7 @@ import shapely
 
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
-from marker.model.piece import Notch, Piece, Point
+from marker.model.piece import Notch, Point
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
 from marker.report.cloths import answer_words, cloth_title, cloth_words, missing_words
@@ -25,7 +25,6 @@ from marker.report.console import capital, size_words
 from marker.report.ground import inner_edges, spread_of, stretches
 from marker.report.labels import Label, Line, Space, wrappings
 from marker.report.measure import System, length
-from marker.report.pieces import in_words
 from marker.report.sheet_canvas import Box, Fill, Item, Stroke, Words, cross
 
 CUT = 0.45
@@ -64,8 +63,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class Plane:
-    """The endless sheet. ``extent`` is left, bottom, right, top of what has to be shown. ``loose``: it
-    does not matter how the pieces lie to one another."""
+    """The endless sheet. ``extent`` is left, bottom, right, top of what has to be shown."""
 
     title: str
     about: tuple[str, ...]
@@ -73,7 +71,6 @@ class Plane:
     items: tuple[Item, ...]
     shown: tuple[Shown, ...]
     system: System
-    loose: bool = False
 
     @cached_property
     def _boxes(self) -> Any:
@@ -200,112 +197,6 @@ def _moved(label: Label | None, old: int, corner: Point, order: int, now: Point)
     )
     at = (label.at[0] + now[0] - corner[0], label.at[1] + now[1] - corner[1])
     return replace(label, lines=lines, at=at)
-
-
-def pieces_plane(job: Job, step: Point, gap: float = 12.0) -> Plane:
-    """Every piece of a job once, as drawn, beside and below one another.
-
-    ``step`` is what a sheet of paper has of its own: a piece that fits on one sheet gets one to itself
-    or shares it, and is not cut by a join.
-    """
-    shapes = [shapely.Polygon(piece.outline) for piece in job.pieces]
-    places = _arranged([s.bounds for s in shapes], step, gap)
-    items: list[Item] = []
-    shown: list[Shown] = []
-    boxes = []
-    for piece, shape, (dx, dy) in zip(job.pieces, shapes, places, strict=True):
-        x0, y0, _, _ = shape.bounds
-        dx, dy = dx - x0, dy - y0
-        moved = _shifted(piece, dx, dy)
-        area = shapely.Polygon(moved.outline)
-        boxes.append(area.bounds)
-        cuts = [f"{in_words(cut, job.quantity)} in {cut.material}" for cut in piece.cuts]
-        heading = title(piece.number, piece.name)
-        if moved.stitching:
-            items.append(Stroke(moved.stitching, FINE, SOFT, (3.0, 2.0), closed=True))
-        for cut in moved.cuts:
-            if cut.region:
-                items.append(Stroke(cut.region, FINE, SOFT, (8.0, 2.0, 1.5, 2.0), closed=True))
-        label = _piece(
-            items,
-            area,
-            grain=moved.grain,
-            notches=moved.notches,
-            drills=moved.drills,
-            lines=moved.lines,
-            fold=moved.fold_edge,
-            middle=None,
-            words=_wordings(heading, job, cuts or ["guide, not cut"]),
-            number=piece.number,
-            ready=None,
-        )
-        shown.append(Shown(area, piece.number, heading, label))
-    extent = (
-        min(b[0] for b in boxes),
-        min(b[1] for b in boxes),
-        max(b[2] for b in boxes),
-        max(b[3] for b in boxes),
-    )
-    # The grid starts at the left and at the top: both on a whole sheet.
-    extent = (0.0, extent[1], extent[2], 0.0)
-    fabric = next(iter(job.fabrics.values()), None)
-    view = f", view {job.view}" if job.view else ""
-    about = ("Every piece once, as drawn. Solid lines are cut, dashed ones are not.",)
-    name = f"{job.pattern}, {size_words(job.size)}{view}: pieces"
-    return Plane(name, about, extent, tuple(items), tuple(shown), fabric.system if fabric else "metric", True)
-
-
-def _arranged(boxes: Sequence[Box], step: Point, gap: float) -> list[Point]:
-    """Lower left corners for boxes, in shelves from the top down (y is 0 at the top and falls).
-
-    Large ones begin on a whole sheet; small ones share sheets, several to one where they fit.
-    """
-    wide, high = step
-    inset = gap / 2
-    across = max(8, max(math.ceil((x1 - x0 + gap) / wide) for x0, _, x1, _ in boxes))
-    order = sorted(range(len(boxes)), key=lambda i: -math.ceil((boxes[i][3] - boxes[i][1] + gap) / high))
-    places: dict[int, Point] = {}
-    shelf_top, shelf_rows, column = 0, 0, 0
-    open_sheet: tuple[float, float, float] | None = None  # x, y of the free corner, and bottom of its row
-    sheet_x = sheet_y = 0.0
-    for i in order:
-        w, h = boxes[i][2] - boxes[i][0] + gap, boxes[i][3] - boxes[i][1] + gap
-        columns, rows = math.ceil(w / wide), math.ceil(h / high)
-        if columns == rows == 1 and open_sheet is not None:
-            x, y, below = open_sheet
-            if x + w > sheet_x + wide:
-                x, y = sheet_x, below
-            if y - h >= sheet_y - high and x + w <= sheet_x + wide:
-                places[i] = (x + inset, y - h + inset)
-                open_sheet = (x + w, y, min(below, y - h))
-                continue
-        if column + columns > across:
-            shelf_top, column, shelf_rows = shelf_top + shelf_rows, 0, 0
-        sheet_x, sheet_y = column * wide, -shelf_top * high
-        places[i] = (sheet_x + inset, sheet_y - h + inset)
-        open_sheet = (sheet_x + w, sheet_y, sheet_y - h) if columns == rows == 1 else None
-        column += columns
-        shelf_rows = max(shelf_rows, rows)
-    return [places[i] for i in range(len(boxes))]
-
-
-def _shifted(piece: Piece, dx: float, dy: float) -> Piece:
-    def there(points: Sequence[Point]) -> tuple[Point, ...]:
-        return tuple((x + dx, y + dy) for x, y in points)
-
-    tail, head = there(piece.grain)
-    edge = there(piece.fold_edge) if piece.fold_edge else None
-    return replace(
-        piece,
-        outline=there(piece.outline),
-        grain=(tail, head),
-        cuts=tuple(replace(c, region=there(c.region) if c.region else None) for c in piece.cuts),
-        stitching=there(piece.stitching) if piece.stitching else None,
-        fold_edge=(edge[0], edge[1]) if edge else None,
-        notches=tuple(Notch(n.name, there((n.at,))[0]) for n in piece.notches),
-        drills=there(piece.drills),
-        lines=tuple(there(line) for line in piece.lines),
-    )
 
 
 def _wordings(heading: str, job: Job, facts: Sequence[str]) -> dict[str, list[list[Line]]]:

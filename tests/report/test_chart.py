@@ -11,10 +11,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from marker.model.job import Job
 from marker.model.layout import Band, MaterialLayout
-from marker.report.chart import ChartRow, chart_csv, chart_text, cutting_chart
+from marker.report.chart import ChartRow, chart_csv, chart_notes, chart_table, cutting_chart
+from marker.report.console import facts, to_text
 from marker.report.ground import edges, stretches
 from tests.report import samples
+
+
+def chart_text(material: MaterialLayout, job: Job) -> str:
+    """The chart and how to read it, as a report has them."""
+    return to_text([chart_table(material, job, 100), "", facts(chart_notes(material, job))], width=100)
 
 
 def row(material: MaterialLayout, piece: str) -> ChartRow:
@@ -83,11 +90,11 @@ def test_a_tilted_piece_shows_two_distances(tilt: float, along: float) -> None:
 
 
 def test_equal_ends_are_called_straight_and_unequal_ones_are_not() -> None:
-    straight = chart_text(samples.folded(), samples.job(), width=100)
+    straight = chart_text(samples.folded(), samples.job())
     assert "12.0 straight" in straight and "° off" not in straight
     bands = samples.folded().bands
     tilted = samples.Lay(bands).put(samples.CUFF, (0.0, 100.0), angle=2.0)
-    text = chart_text(replace(samples.folded(), placements=(tilted,)), samples.job(), width=100)
+    text = chart_text(replace(samples.folded(), placements=(tilted,)), samples.job())
     assert "straight " not in text.splitlines()[2]
     assert "2.0° off" in text
 
@@ -129,8 +136,8 @@ def test_edges_of_one_name_are_told_apart() -> None:
     assert {r.measure_from for r in cutting_chart(samples.folded(), samples.job())} == {"fold", "selvage"}
     middle = {r.piece: r.measure_from for r in cutting_chart(samples.to_middle(), samples.job())}
     assert (middle["4"], middle["2"], middle["5"]) == ("near fold", "far fold", "selvage")
-    assert "near is the edge before you" in chart_text(samples.opened(), samples.job(), width=100)
-    assert "near is the edge before you" not in chart_text(samples.folded(), samples.job(), width=100)
+    assert "near is the edge before you" in chart_text(samples.opened(), samples.job())
+    assert "near is the edge before you" not in chart_text(samples.folded(), samples.job())
 
 
 def test_the_stretches_of_a_mixed_spread() -> None:
@@ -150,7 +157,7 @@ def test_a_crosswise_fold_at_the_near_end_is_measured_from() -> None:
 
 
 def test_material_without_grain_shows_both_ends_without_blame() -> None:
-    text = chart_text(samples.interfacing(), samples.job(), width=100)
+    text = chart_text(samples.interfacing(), samples.job())
     # The cuff stands across from y = 0: its grain line runs from 30 to 220 mm.
     assert "3.0 to 22.0" in text
     assert "off" not in text
@@ -158,9 +165,9 @@ def test_material_without_grain_shows_both_ends_without_blame() -> None:
 
 
 def test_face_down_is_told_and_explained() -> None:
-    text = chart_text(samples.opened(), samples.job(), width=100)
+    text = chart_text(samples.opened(), samples.job())
     assert " down " in text and "turn the paper piece over" in text
-    assert "turn the paper piece over" not in chart_text(samples.crosswise(), samples.job(), width=100)
+    assert "turn the paper piece over" not in chart_text(samples.crosswise(), samples.job())
 
 
 def test_csv_reads_back() -> None:

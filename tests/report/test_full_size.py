@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 
 from marker.model.job import Job
 from marker.model.layout import Band, MaterialLayout
-from marker.report.full_size import FullSize, _names, full_size, full_size_pdf, full_size_pieces
-from marker.report.plane import lay_plane, pieces_plane
+from marker.report.full_size import FullSize, _names, full_size
+from marker.report.plane import lay_plane
 from marker.report.sheet_canvas import Words
-from marker.report.tiles import PAPERS, Grid, Tile, even_joins, grid_for, row_letters
+from marker.report.tiles import PAPERS, Grid, Tile, even_joins, row_letters
 from tests.report import samples
 from tests.report.pdf_reading import Outline, Page, read
 
@@ -330,7 +330,7 @@ def test_every_page_asks_for_printing_at_full_size(name: str, paper: str) -> Non
 def test_words_survive_in_any_script_of_the_typeface() -> None:
     material, job = sample("folded")
     named = replace(job, pattern="Tröja Ωμέγα Рубашка")
-    page, *_ = read(full_size_pdf(material, named, "roll"))
+    page, *_ = read(full_size(material, named, "roll").pdf)
     assert "Tröja Ωμέγα Рубашка" in page.text
     assert "1 Front" in page.text and "on the fold" in page.text and "line 2 of the chart" in page.text
 
@@ -350,8 +350,8 @@ def test_the_same_layout_gives_the_same_bytes_in_any_process() -> None:
     code = (
         "import hashlib\n"
         "from tests.report import samples\n"
-        "from marker.report.full_size import full_size_pdf\n"
-        "print(hashlib.sha256(full_size_pdf(samples.mixed(), samples.job(), 'a4')).hexdigest())"
+        "from marker.report.full_size import full_size\n"
+        "print(hashlib.sha256(full_size(samples.mixed(), samples.job(), 'a4').pdf).hexdigest())"
     )
     prints = set()
     for seed in ("1", "2"):
@@ -361,30 +361,6 @@ def test_the_same_layout_gives_the_same_bytes_in_any_process() -> None:
         )
         prints.add(done.stdout)
     assert len(prints) == 1
-
-
-def test_pieces_without_a_lay_are_in_true_size_on_as_few_joins_as_can_be() -> None:
-    job = samples.job()
-    made_ = full_size_pieces(job, "a4")
-    sheets = read(made_.pdf)[1:]
-    for piece in job.pieces:
-        assert any(found(page, piece.outline) for page in sheets)
-    for paper in (PAPERS["a4"], PAPERS["a4"].turned):
-        plane = pieces_plane(job, paper.step)
-        grid = grid_for(plane.extent, paper)
-        for shown in plane.shown:
-            x0, y0, x1, y1 = shown.shape.bounds
-            if x1 - x0 <= paper.step[0] - 12.0 and y1 - y0 <= paper.step[1] - 12.0:
-                homes = [
-                    t
-                    for t in grid.tiles()
-                    if shapely.box(t.left, t.bottom, t.right, t.top).covers(shown.shape)
-                ]
-                assert len(homes) == 1
-        for a, b in ((p, q) for p in plane.shown for q in plane.shown if p is not q):
-            assert a.shape.distance(b.shape) > 5.0
-    with pytest.raises(ValueError, match="roll"):
-        full_size_pieces(job, "roll")
 
 
 def test_an_edge_just_on_a_join_is_no_trouble() -> None:

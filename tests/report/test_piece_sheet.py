@@ -24,7 +24,6 @@ from marker.report.piece_sheet import (
     edge_text,
     grain_off,
     piece_sheet_pdf,
-    piece_sheet_png,
     place_words,
     usual_allowance,
 )
@@ -209,7 +208,7 @@ def test_no_number_hides_another(name: str, size: str | None) -> None:
             assert a.box(0.0).intersection(b.box(0.0)).area < 0.15, (piece.name, a.text, b.text)
 
 
-def test_pages_are_paper_of_the_units_and_pictures_match() -> None:
+def test_pages_are_paper_of_the_units() -> None:
     few = (samples.FRONT, samples.POCKET)
     for job, size, unit in (
         (samples.job(), (210.0, 297.0), "in centimetres"),
@@ -219,9 +218,6 @@ def test_pages_are_paper_of_the_units_and_pictures_match() -> None:
         sheets = read(piece_sheet_pdf(job))
         assert all((p.width, p.height) == pytest.approx(size, abs=0.05) for p in sheets)
         assert all(unit in page.text for page in sheets)
-    pictures = piece_sheet_png(replace(samples.job(), pieces=few))
-    assert len(pictures) == len(sheets)
-    assert all(data.startswith(b"\x89PNG\r\n\x1a\n") for data in pictures)
 
 
 def test_a_size_is_asked_for_where_there_are_several() -> None:
@@ -234,4 +230,3 @@ def test_a_size_is_asked_for_where_there_are_several() -> None:
 def test_the_same_pieces_give_the_same_bytes() -> None:
     job = replace(samples.job(), pieces=(samples.POCKET,))
     assert piece_sheet_pdf(job) == piece_sheet_pdf(job)
-    assert piece_sheet_png(job) == piece_sheet_png(job)
