@@ -1,4 +1,4 @@
-"""Compaction and separation of layouts by linear programming on no-fit polygons.
+"""Compaction and parting of layouts by linear programming on no-fit polygons.
 
 Every pair of shapes that could meet keeps to a convex free region round its present relative position: a
 few half-planes, most of them along edges of the no-fit polygon (Li & Milenkovic 1995; Bennell & Dowsland
@@ -33,19 +33,16 @@ _Float = NDArray[np.float64]
 _Int = NDArray[np.int64]
 
 
-def compact(
-    problem: Problem, solution: Solution, *, rounds: int = 10, no_fit: NoFitPolygons | None = None
-) -> Solution:
+def compact(no_fit: NoFitPolygons, solution: Solution, *, rounds: int = 10) -> Solution:
     """A layout like the given one, but shorter if linear programming finds a way; never longer.
 
     ``solution`` must be valid. At most ``rounds`` linear programs are solved; it ends sooner when both
     kinds of free regions gain less than a millionth of the length. The result is verified
     (``is_valid``).
     """
-    no_fit = no_fit or NoFitPolygons(problem)
     sideways = False
     for _ in range(rounds):
-        better = _round(problem, solution, no_fit, REACH * problem.width, sideways)
+        better = _round(no_fit, solution, sideways)
         gain = solution.length - better.length if better is not None else 0
         if better is not None and gain > 0:
             solution = better
@@ -56,35 +53,26 @@ def compact(
     return solution
 
 
-def separate(
-    problem: Problem,
-    placings: Sequence[Placing],
-    length: int,
-    *,
-    rounds: int = 10,
-    no_fit: NoFitPolygons | None = None,
+def part(
+    no_fit: NoFitPolygons, placings: Sequence[Placing], limit: int, *, rounds: int = 3
 ) -> Solution | None:
-    """A valid layout within ``length`` near placings that overlap a little; ``None`` if none was found.
+    """The shortest valid layout near placings that overlap a little; ``None`` if that passes ``limit``.
 
-    Each round pushes overlapping pairs apart along the shortest ways out of their no-fit polygons, all
-    at once, with as little overlap left as can be.
+    Overlapping pairs are moved apart along the shortest ways out of their no-fit polygons, all at once. More
+    than one of the ``rounds`` is needed only where rounding or a far move spoils the first.
     """
-    no_fit = no_fit or NoFitPolygons(problem)
+    problem = no_fit.problem
     reach = REACH * problem.width
-    at = _Places.of(problem, placings).clamped(length)
-    overlap = np.inf
+    at = _Places.of(problem, placings)
     for _ in range(rounds):
-        found = _solve(at, _planes(at, no_fit, reach), reach, MARGIN, length)
-        if found is None:
+        moved = _solve(at, _planes(at, no_fit, reach), reach, MARGIN, limit)
+        if moved is None:
             return None
-        moved, left = found
         for places in _rounded(at, moved):
             result = Solution(places.length(), places.placings())
             if is_valid(problem, result, no_fit):
                 return result
-        if left > 0.99 * overlap:
-            return None
-        overlap, at = left, next(_rounded(at, moved)).clamped(length)
+        at = next(_rounded(at, moved)).clamped(limit)
     return None
 
 
@@ -301,17 +289,17 @@ def _way_out(starts: _Int, ends: _Int) -> _Float:
     return np.asarray(nearest[np.hypot(nearest[:, 0], nearest[:, 1]).argmin()])
 
 
-def _round(
-    problem: Problem, solution: Solution, no_fit: NoFitPolygons, reach: float, sideways: bool
-) -> Solution | None:
+def _round(no_fit: NoFitPolygons, solution: Solution, sideways: bool) -> Solution | None:
     """One linear program's worth of compaction, rounded and verified; ``None`` if that fails."""
+    problem = no_fit.problem
+    reach = REACH * problem.width
     at = _Places.of(problem, solution.placings)
     planes = _planes(at, no_fit, reach, sideways)
     for margin in (MARGIN, 0.0):
-        found = _solve(at, planes, reach, margin)
-        if found is None:
+        moved = _solve(at, planes, reach, margin, at.length())
+        if moved is None:
             continue
-        for places in _rounded(at, found[0]):
+        for places in _rounded(at, moved):
             result = Solution(places.length(), places.placings())
             if is_valid(problem, result, no_fit):
                 return result
@@ -329,51 +317,40 @@ def _rounded(at: _Places, moved: _Float) -> Iterator[_Places]:
         yield at.moved(position)
 
 
-def _solve(
-    at: _Places, planes: _Planes, reach: float, margin: float, length: int | None = None
-) -> tuple[_Float, float] | None:
-    """Moves of all shapes that can move, float64[free, 2] in lattice units, and the overlap that is left.
+def _solve(at: _Places, planes: _Planes, reach: float, margin: float, limit: int) -> _Float | None:
+    """Moves of all shapes that can move, float64[free, 2] in lattice units, to the least length.
 
-    Without ``length`` the strip is made as short as can be and no overlap is left. With it the length is
-    kept, and the sum of what the half-planes are violated by is made as small as can be.
+    ``None`` if the half-planes cannot be kept within the length ``limit``.
     """
     from ortools.math_opt import model_pb2
     from ortools.math_opt.python import mathopt
 
     unit = reach / 100  # so that the solver's absolute tolerances mean about 1e-9 of the reach
     n, rows = at.free, len(planes.bound)
-    low, high = at.windows(length if length is not None else at.length())
+    low, high = at.windows(limit)
     position = at.position[:n]
     lower = np.maximum(low - position, -reach).ravel() / unit
     upper = np.minimum(np.maximum(high - position, low - position), reach).ravel() / unit
     slanting = (planes.normal != 0).all(axis=1)
     bound = (planes.bound + margin * slanting) / unit
 
-    # Columns: x and y of each shape, then the length, or one violation for each half-plane.
-    row = np.arange(rows)
+    # Columns: x and y of each shape, then by how much the length changes.
+    row, shapes = np.arange(rows), np.arange(n)
     movable = planes.second < n
-    entry_rows = [row, row, row[movable], row[movable]]
-    entry_columns = [2 * planes.first, 2 * planes.first + 1]
-    entry_columns += [2 * planes.second[movable], 2 * planes.second[movable] + 1]
-    entry_values = [-planes.normal[:, 0], -planes.normal[:, 1]]
-    entry_values += [planes.normal[movable, 0], planes.normal[movable, 1]]
-    if length is None:
-        backs = position[:, 0] + at.window[:, 1] - at.length()
-        shapes = np.arange(n)
-        entry_rows += [rows + shapes, rows + shapes]
-        entry_columns += [np.full(n, 2 * n), 2 * shapes]
-        entry_values += [np.ones(n), -np.ones(n)]
-        bound = np.concatenate((bound, backs / unit))
-        lower, upper = np.append(lower, -100.0), np.append(upper, 0.0 + margin / unit)
-        cost = np.append(np.tile((TIDY / n, 0.0), n), 1.0)
-    else:
-        entry_rows.append(row)
-        entry_columns.append(2 * n + row)
-        entry_values.append(np.ones(rows))
-        lower, upper = np.append(lower, np.zeros(rows)), np.append(upper, np.full(rows, np.inf))
-        cost = np.append(np.zeros(2 * n), np.ones(rows))
+    first, second = planes.first, planes.second[movable]
+    r = np.concatenate((row, row, row[movable], row[movable], rows + shapes, rows + shapes))
+    c = np.concatenate((2 * first, 2 * first + 1, 2 * second, 2 * second + 1, np.full(n, 2 * n), 2 * shapes))
+    normal = planes.normal
+    v = np.concatenate(
+        (-normal[:, 0], -normal[:, 1], normal[movable, 0], normal[movable, 1], np.ones(n), -np.ones(n))
+    )
+    backs = position[:, 0] + at.window[:, 1] - at.length()
+    bound = np.concatenate((bound, backs / unit))
+    lower, upper = np.append(lower, -100.0), np.append(upper, (limit - at.length() + margin) / unit)
+    cost = np.append(np.tile((TIDY / n, 0.0), n), 1.0)
+    if (lower > upper).any():  # farther to go than the reach
+        return None
 
-    r, c, v = np.concatenate(entry_rows), np.concatenate(entry_columns), np.concatenate(entry_values)
     r, c, v = r[v != 0], c[v != 0], v[v != 0]
     order = np.lexsort((c, r))
     model = model_pb2.ModelProto()
@@ -396,4 +373,4 @@ def _solve(
     if result.termination.reason != mathopt.TerminationReason.OPTIMAL:
         return None
     values = np.array([result.variable_values(built.get_variable(k)) for k in range(len(lower))])
-    return values[: 2 * n].reshape(n, 2) * unit, float(values[2 * n :].sum()) if length is not None else 0.0
+    return values[: 2 * n].reshape(n, 2) * unit

@@ -66,14 +66,14 @@ class NoFitPolygons:
     """
 
     def __init__(self, problem: Problem) -> None:
-        self._problem = problem
+        self.problem = problem
         self._made: dict[tuple[Shape, Shape], tuple[NDArray[np.int64], ...]] = {}
 
     def polygon(self, shape: Shape) -> NDArray[np.int64]:
         kind, variant = shape
         if kind < 0:
-            return self._problem.obstacles[variant]
-        return self._problem.kinds[kind].variants[variant].polygon
+            return self.problem.obstacles[variant]
+        return self.problem.kinds[kind].variants[variant].polygon
 
     def __call__(self, fixed: Shape, moving: Shape) -> tuple[NDArray[np.int64], ...]:
         """Rings round the positions of ``moving``, relative to ``fixed``, at which the two overlap."""

@@ -114,9 +114,17 @@ def solve(
     def stopped() -> bool:
         return halt.is_set() or (stop is not None and stop())
 
+    linear = prepared.problem.total <= LINEAR and prepared.tables.ties is None
+    no_fit = NoFitPolygons(prepared.problem) if linear else None
+
     def new_line(core: int, number: int) -> Searcher:
         return Searcher(
-            prepared.tables, (seed * 1000 + core) * 1000 + number, shared, bound, (core + number) % 2 == 1
+            prepared.tables,
+            (seed * 1000 + core) * 1000 + number,
+            shared,
+            bound,
+            patient=(core + number) % 2 == 1,
+            no_fit=no_fit,
         )
 
     first = new_line(0, 0)
@@ -177,8 +185,6 @@ def solve(
         return best
 
     squeezing = 0.0
-    linear = prepared.problem.total <= LINEAR and prepared.tables.ties is None
-    no_fit = NoFitPolygons(prepared.problem) if linear else None
 
     def squeeze() -> None:
         nonlocal squeezing
@@ -187,7 +193,7 @@ def solve(
         if budget.seconds is not None and began + budget.seconds - time.monotonic() < squeezing:
             return
         at = time.monotonic()
-        teams[0][0].squeeze(prepared.problem, no_fit)
+        teams[0][0].squeeze()
         squeezing = 1.5 * (time.monotonic() - at)
         meet()
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from marker.nest.bench import Bench, Layout
 from marker.nest.budget import Meter
-from marker.nest.compaction import compact
+from marker.nest.compaction import compact, part
 from marker.nest.disturb import (
     change_phase,
     scatter,
@@ -27,7 +27,7 @@ from marker.nest.disturb import (
 )
 from marker.nest.landscape import Tables
 from marker.nest.nfp import NoFitPolygons
-from marker.nest.problem import Problem, Solution
+from marker.nest.problem import Solution
 from marker.nest.start import first_layout
 
 PATIENCE = 40
@@ -41,10 +41,13 @@ FINE_PATIENCE = 100
 """The same while compressing."""
 
 FIRST_STEP = 0.02
-LATER_STEP = 0.005
-LAST_STEP = 0.002
-"""Shares of the length that exploring takes off at a time: at first, when going on from a given layout, and
-after failures at least."""
+"""Share of the length that exploring takes off at a time, at first."""
+
+LATER_STEP, LAST_STEP = 0.005, 0.002
+"""The same when going on from a given layout, and after failures at least."""
+
+PATIENT_STEP = 0.008
+"""Both of these on patient lines, if there is linear programming to give back what was too much."""
 
 LOCAL = 100
 """Steps are shares of the length of so many shapes at most: a slice is cut out in one place."""
@@ -63,8 +66,11 @@ BACK = (0.005, 0.03)
 SHAKES = 3
 """By what share of the length, and disturbed at most how often, a line backs off from its best layout."""
 
-NEARLY = 2.0
-"""Overlap, in terms of the slice cut out, below which a failed attempt is tried with half the slice back."""
+NEARLY = 4.0
+"""Overlap, in terms of the slice cut out, below which a failed attempt is given to linear programming."""
+
+LINEAR_WORK = 200.0
+"""Kernel work units that a linear program counts for, for each shape."""
 
 POOL = 12
 """Failed attempts kept to go on from."""
@@ -110,14 +116,26 @@ class Best:
 class Searcher:
     """One line of search: its own workbench, random numbers and best layout; hasty or ``patient``."""
 
-    def __init__(self, tables: Tables, seed: int, best: Best, bound: int, patient: bool = False) -> None:
+    def __init__(
+        self,
+        tables: Tables,
+        seed: int,
+        best: Best,
+        bound: int,
+        patient: bool = False,
+        no_fit: NoFitPolygons | None = None,
+    ) -> None:
         self.bench = Bench(tables, seed)
         self.patient = patient
+        self.no_fit = no_fit
         self.rng = np.random.default_rng(seed)
         self.best: Layout | None = None
         self._shared = best
         self._bound = bound
         self._step = FIRST_STEP
+        self._later, self._last = LATER_STEP, LAST_STEP
+        if patient and no_fit is not None:
+            self._later = self._last = PATIENT_STEP
         self._base: Layout | None = None
         self._failed: list[Layout] = []
         self._strikes = 0
@@ -177,7 +195,7 @@ class Searcher:
         """Starts from a layout that some search has shortened before: large steps would only fail."""
         self.best = layout
         self._set_base(layout)
-        self._step = LATER_STEP
+        self._step = self._later
 
     def adopt(self, layout: Layout) -> None:
         """Goes on from another searcher's layout if that is shorter than its own best."""
@@ -205,7 +223,7 @@ class Searcher:
             assert self._base is not None
             self._attempts += 1
             patience = LONG_PATIENCE if self.patient else PATIENCE * restarts(self._attempts)
-            if self._part(meter, patience):
+            if self._part(meter, patience, self._base.length - 1):
                 target = self._aim()
                 continue
             if meter.over():
@@ -216,22 +234,31 @@ class Searcher:
                 self._failed.append(failed)
                 self._failed.sort(key=lambda layout: layout.loss)
                 del self._failed[POOL:]
-                slack = self._base.length - target
-                if failed.loss < NEARLY * slack and slack > 2:
-                    # Almost: somewhat less short it may do, and that is still shorter than the base.
-                    self.resize(failed, target + slack // 2)
-                    continue
-            if self._strikes >= STRIKES and self._step > LAST_STEP:
-                self._step = max(LAST_STEP, self._step / 2)
+            if self._strikes >= STRIKES and self._step > self._last:
+                self._step = max(self._last, self._step / 2)
                 self._failed, self._strikes = [], 0
             elif self._strikes >= STUCK * bench.movable:
                 self._back_off(meter)
             target = self._aim()
 
-    def _part(self, meter: Meter, patience: int) -> bool:
-        """Parts the present layout and, if that succeeds, has it shortened next."""
+    def _part(self, meter: Meter, patience: int, limit: int) -> bool:
+        """Parts the present layout and, if that succeeds within ``limit``, has it shortened next.
+
+        What overlaps but little in the end is parted by linear programming, where the strip may become
+        longer than the layout was meant to be.
+        """
         bench = self.bench
-        if not (bench.separate(meter, patience) and self.record()):
+        if not bench.separate(meter, patience):
+            nearly = bench.best_layout()
+            if self.no_fit is None or nearly.loss > NEARLY * (limit - nearly.length):
+                return False
+            bench.load(nearly)
+            meter.spend(LINEAR_WORK * bench.movable)
+            parted = part(self.no_fit, bench.solution().placings, limit)
+            if parted is None:
+                return False
+            bench.take(parted)
+        if not self.record():
             return False
         self._set_base(self.best if bench.length == self.length else bench.layout())
         return True
@@ -242,8 +269,8 @@ class Searcher:
         self.resize(self.best, int(self.best.length * (1.0 + self.rng.uniform(*BACK))))
         for _ in range(1 + int(self.rng.integers(SHAKES))):
             self.disturb()
-        if self._part(meter, LONG_PATIENCE):
-            self._step = LATER_STEP
+        if self._part(meter, LONG_PATIENCE, self.bench.length + int(self._last * self.best.length)):
+            self._step = self._later
 
     def _aim(self) -> int:
         """Loads the layout of the next attempt, to be parted; returns the length aimed at."""
@@ -258,12 +285,12 @@ class Searcher:
             self.disturb()
         return target
 
-    def squeeze(self, problem: Problem, no_fit: NoFitPolygons) -> None:
+    def squeeze(self) -> None:
         """Shortens the best layout by linear programming, without changing who lies beside whom."""
-        assert self.best is not None
+        assert self.best is not None and self.no_fit is not None
         self.bench.load(self.best)
         before = self.bench.solution()
-        after = compact(problem, before, no_fit=no_fit)
+        after = compact(self.no_fit, before)
         if after.length < before.length:
             self.bench.take(after)
             self.record()

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 from shapely.geometry import Polygon
 
-from marker.nest.compaction import TOUCH, compact, is_valid, separate
+from marker.nest.compaction import TOUCH, compact, is_valid, part
+from marker.nest.nfp import NoFitPolygons
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
 from tests.nest.polygons import Points, outlines, polygon, rectangle
 
@@ -58,14 +59,14 @@ def in_a_row(problem: Problem, gaps: list[int], drops: list[float]) -> Solution:
 def test_loose_rectangles_are_pushed_together_without_a_gap() -> None:
     problem = Problem((kind(rectangle(300, 900), 1000, 3),), 1000)
     loose = in_a_row(problem, [17, 40, 23], [0.0, 1.0, 0.5])
-    assert compact(problem, loose).length == 900
+    assert compact(NoFitPolygons(problem), loose).length == 900
 
 
 def test_triangles_slide_into_each_other() -> None:
     # Two right triangles, each 600 by 1000 with its right angle in opposite corners, make one rectangle.
     lower, upper = polygon((0, 0), (600, 0), (0, 1000)), polygon((600, 1000), (0, 1000), (600, 0))
     problem = Problem((kind(lower, 1000), kind(upper, 1000)), 1000)
-    tight = compact(problem, in_a_row(problem, [0, 50], [0.0]), rounds=30)
+    tight = compact(NoFitPolygons(problem), in_a_row(problem, [0, 50], [0.0]), rounds=30)
     assert 600 <= tight.length <= 603
 
 
@@ -73,14 +74,14 @@ def test_a_block_at_the_mouth_of_a_bay_slides_in() -> None:
     bay = polygon((0, 0), (500, 0), (500, 200), (100, 200), (100, 800), (500, 800), (500, 1000), (0, 1000))
     problem = Problem((kind(bay, 1000), kind(rectangle(390, 500), 1000)), 1000)
     start = Solution(840, (Placing(0, 0, 0, 0), Placing(1, 0, 450, 250)))
-    assert compact(problem, start, rounds=30).length == 500
+    assert compact(NoFitPolygons(problem), start, rounds=30).length == 500
 
 
 def test_shapes_stay_out_of_obstacles_and_in_their_windows() -> None:
     tied = Kind((Variant(rectangle(200, 300), 50, 200, 400, 400),), 2, 60_000.0)
     problem = Problem((tied,), 1000, (rectangle(100, 1000, 300, 0),))
     start = Solution(1000, (Placing(0, 0, 60, 400), Placing(0, 0, 800, 400)))
-    result = compact(problem, start)
+    result = compact(NoFitPolygons(problem), start)
     assert sorted((p.x, p.y) for p in result.placings) == [(50, 400), (400, 400)]
     assert result.length == 600
 
@@ -98,7 +99,7 @@ def test_compaction_never_lengthens_and_stays_valid(
     problem = Problem(tuple(kind(s, width) for s in shapes), width)
     loose = in_a_row(problem, gaps, drops)
     assert is_valid(problem, loose)
-    tight = compact(problem, loose, rounds=4)
+    tight = compact(NoFitPolygons(problem), loose, rounds=4)
     assert tight.length <= loose.length
     assert is_valid(problem, tight)
     assert worst_overlap(problem, tight) <= 1
@@ -114,14 +115,43 @@ def test_compaction_never_lengthens_and_stays_valid(
 def test_slight_overlaps_are_pushed_apart_within_the_length() -> None:
     problem = Problem((kind(rectangle(300, 500), 1000, 4),), 1000)
     crowded = [Placing(0, 0, 0, 0), Placing(0, 0, 10, 480), Placing(0, 0, 290, 30), Placing(0, 0, 310, 470)]
-    result = separate(problem, crowded, 600)
+    result = part(NoFitPolygons(problem), crowded, 600)
     assert result is not None and result.length <= 600
     assert is_valid(problem, result) and worst_overlap(problem, result) <= 1
 
 
+def test_parting_takes_the_least_length_and_no_more_than_the_limit() -> None:
+    no_fit = NoFitPolygons(Problem((kind(rectangle(300, 1000), 1000, 2),), 1000))
+    crowded = [Placing(0, 0, 20, 0), Placing(0, 0, 290, 0)]
+    result = part(no_fit, crowded, 1000)
+    assert result is not None and result.length == 600
+    assert part(no_fit, crowded, 600) is not None
+    assert part(no_fit, crowded, 598) is None
+
+
+@given(
+    shapes=st.lists(outlines(), min_size=2, max_size=4),
+    gaps=st.lists(st.integers(-60, 20), min_size=4, max_size=4),
+    drops=st.lists(st.floats(0, 1), min_size=4, max_size=4),
+    room=st.integers(-200, 200),
+)
+@settings(max_examples=40, deadline=None)
+def test_what_is_parted_is_valid_and_within_the_limit(
+    shapes: list[Points], gaps: list[int], drops: list[float], room: int
+) -> None:
+    width = 400 + max(int(np.ptp(s[:, 1])) for s in shapes)
+    problem = Problem(tuple(kind(s, width) for s in shapes), width)
+    crowded = in_a_row(problem, gaps, drops)
+    limit = crowded.length + room
+    result = part(NoFitPolygons(problem), crowded.placings, limit)
+    if result is not None:
+        assert result.length <= limit
+        assert is_valid(problem, result) and worst_overlap(problem, result) <= 1
+
+
 def test_no_room_is_reported_as_none() -> None:
     problem = Problem((kind(rectangle(300, 1000), 1000, 2),), 1000)
-    assert separate(problem, [Placing(0, 0, 0, 0), Placing(0, 0, 250, 0)], 580) is None
+    assert part(NoFitPolygons(problem), [Placing(0, 0, 0, 0), Placing(0, 0, 250, 0)], 580) is None
 
 
 @pytest.mark.parametrize(
