@@ -46,8 +46,12 @@ FIRST_STEP = 0.02
 LATER_STEP, LAST_STEP = 0.005, 0.002
 """The same when going on from a given layout, and after failures at least."""
 
-PATIENT_STEP = 0.008
-"""Both of these on patient lines, if there is linear programming to give back what was too much."""
+HALF_BACK = 2.0
+"""The same below which it is tried with half the slice back where linear programming fails or there is none."""
+
+PATIENT_STEP, PATIENT_SHAPES = 0.008, 50
+"""Both of these on patient lines, if there is linear programming to give back what was too much; on more
+shapes than that a share of the length of so many."""
 
 LOCAL = 100
 """Steps are shares of the length of so many shapes at most: a slice is cut out in one place."""
@@ -67,7 +71,7 @@ SHAKES = 3
 """By what share of the length, and disturbed at most how often, a line backs off from its best layout."""
 
 NEARLY = 4.0
-"""Overlap, in terms of the slice cut out, below which a failed attempt is given to linear programming."""
+"""Overlap, in terms of what may be given back, below which a failed attempt is given to linear programming."""
 
 LINEAR_WORK = 200.0
 """Kernel work units that a linear program counts for, for each shape."""
@@ -135,7 +139,7 @@ class Searcher:
         self._step = FIRST_STEP
         self._later, self._last = LATER_STEP, LAST_STEP
         if patient and no_fit is not None:
-            self._later = self._last = PATIENT_STEP
+            self._later = self._last = PATIENT_STEP * min(1.0, PATIENT_SHAPES / self.bench.movable)
         self._base: Layout | None = None
         self._failed: list[Layout] = []
         self._strikes = 0
@@ -234,6 +238,11 @@ class Searcher:
                 self._failed.append(failed)
                 self._failed.sort(key=lambda layout: layout.loss)
                 del self._failed[POOL:]
+                slack = self._base.length - target
+                if failed.loss < HALF_BACK * slack and slack > 2:
+                    # Almost: somewhat less short it may do, and that is still shorter than the base.
+                    self.resize(failed, target + slack // 2)
+                    continue
             if self._strikes >= STRIKES and self._step > self._last:
                 self._step = max(self._last, self._step / 2)
                 self._failed, self._strikes = [], 0
