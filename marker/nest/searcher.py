@@ -46,9 +46,6 @@ FIRST_STEP = 0.02
 LATER_STEP, LAST_STEP = 0.005, 0.002
 """The same when going on from a given layout, and after failures at least."""
 
-HALF_BACK = 2.0
-"""The same below which it is tried with half the slice back where linear programming fails or there is none."""
-
 PATIENT_STEP, PATIENT_SHAPES = 0.008, 50
 """Both of these on patient lines, if there is linear programming to give back what was too much; on more
 shapes than that a share of the length of so many."""
@@ -71,7 +68,10 @@ SHAKES = 3
 """By what share of the length, and disturbed at most how often, a line backs off from its best layout."""
 
 NEARLY = 4.0
-"""Overlap, in terms of what may be given back, below which a failed attempt is given to linear programming."""
+"""Overlap below which a failed attempt is given to linear programming, in terms of what may be given back."""
+
+HALF_BACK = 2.0
+"""The same for going on with half of the slice back, where linear programming fails or there is none."""
 
 LINEAR_WORK = 200.0
 """Kernel work units that a linear program counts for, for each shape."""
@@ -139,7 +139,7 @@ class Searcher:
         self._step = FIRST_STEP
         self._later, self._last = LATER_STEP, LAST_STEP
         if patient and no_fit is not None:
-            self._later = self._last = PATIENT_STEP * min(1.0, PATIENT_SHAPES / self.bench.movable)
+            self._later = self._last = PATIENT_STEP * min(1.0, PATIENT_SHAPES / max(1, self.bench.movable))
         self._base: Layout | None = None
         self._failed: list[Layout] = []
         self._strikes = 0
