@@ -47,7 +47,7 @@ PART = 0.6
 """Share of the budget for the part of a large job that is repeated (``repeat``)."""
 
 LINEAR = 150
-"""Up to so many shapes, layouts are also compacted by linear programming."""
+"""Up to so many shapes, layouts are also parted and compacted by linear programming."""
 
 LEAST_LINEAR = 0.5
 """... if the budget is at least so many seconds or so much effort."""
@@ -67,6 +67,7 @@ class Prepared:
 
     problem: Problem
     tables: Tables
+    no_fit: NoFitPolygons
 
 
 def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
@@ -82,7 +83,7 @@ def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
     tables = make_tables(problem, pitch)
     if tables.ties is not None:
         tables.ties.check()
-    return Prepared(problem, tables)
+    return Prepared(problem, tables, NoFitPolygons(problem))
 
 
 def solve(
@@ -114,8 +115,8 @@ def solve(
     def stopped() -> bool:
         return halt.is_set() or (stop is not None and stop())
 
-    linear = prepared.problem.total <= LINEAR and prepared.tables.ties is None
-    no_fit = NoFitPolygons(prepared.problem) if linear else None
+    few = prepared.problem.total <= LINEAR and prepared.tables.ties is None
+    no_fit = prepared.no_fit if few and budget.amount >= LEAST_LINEAR else None
 
     def new_line(core: int, number: int) -> Searcher:
         return Searcher(
@@ -188,7 +189,7 @@ def solve(
 
     def squeeze() -> None:
         nonlocal squeezing
-        if no_fit is None or stopped() or teams[0][0].done or budget.amount < LEAST_LINEAR:
+        if no_fit is None or stopped() or teams[0][0].done:
             return
         if budget.seconds is not None and began + budget.seconds - time.monotonic() < squeezing:
             return

@@ -268,7 +268,7 @@ def test_a_budget_is_either_time_or_work() -> None:
 @pytest.mark.parametrize(
     ("name", "effort", "floor", "ceiling"),
     [
-        ("dighe1", 2.0, 98.0, 100.0),
+        ("dighe1", 4.0, 98.0, 100.0),
         ("dighe2", 1.0, 99.9, 100.0),
         ("shirts", 1.5, 85.0, 90.92),
         ("swim", 1.5, 72.5, 79.83),
