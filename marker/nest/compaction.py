@@ -68,10 +68,9 @@ def part(
         moved = _solve(at, _planes(at, no_fit, reach), reach, MARGIN, limit)
         if moved is None:
             return None
-        for places in _rounded(at, moved):
-            result = Solution(places.length(), places.placings())
-            if is_valid(problem, result, no_fit):
-                return result
+        result = _first_valid(no_fit, at, moved)
+        if result is not None:
+            return result
         at = next(_rounded(at, moved)).clamped(limit)
     return None
 
@@ -299,10 +298,18 @@ def _round(no_fit: NoFitPolygons, solution: Solution, sideways: bool) -> Solutio
         moved = _solve(at, planes, reach, margin, at.length())
         if moved is None:
             continue
-        for places in _rounded(at, moved):
-            result = Solution(places.length(), places.placings())
-            if is_valid(problem, result, no_fit):
-                return result
+        result = _first_valid(no_fit, at, moved)
+        if result is not None:
+            return result
+    return None
+
+
+def _first_valid(no_fit: NoFitPolygons, at: _Places, moved: _Float) -> Solution | None:
+    """The places after a move, rounded in the first way that leaves them valid; ``None`` if none does."""
+    for places in _rounded(at, moved):
+        result = Solution(places.length(), places.placings())
+        if is_valid(no_fit.problem, result, no_fit):
+            return result
     return None
 
 

@@ -63,7 +63,10 @@ class NoRoom(ValueError):
 
 @dataclass(frozen=True, eq=False)
 class Prepared:
-    """A problem with its no-fit polygons and rasters; good for any number of searches."""
+    """A problem with its no-fit polygons and rasters; good for any number of searches.
+
+    ``no_fit``: those for linear programming, each made when it is first asked for.
+    """
 
     problem: Problem
     tables: Tables

@@ -129,25 +129,18 @@ def blank_page(width: float, height: float, grow: float = 1.0) -> tuple[Any, Pen
     return figure, Pen(axes, grow)
 
 
-def page_files(figures: Sequence[Any], fmt: Literal["png", "pdf"], title: str = "") -> list[bytes]:
-    """Figures as files: one PDF with a page each, or a PNG each. The same figures give the same bytes."""
+def pages_pdf(figures: Sequence[Any], title: str) -> bytes:
+    """Figures as one PDF file with a page each. The same figures give the same bytes."""
     import matplotlib
     from matplotlib.backends.backend_pdf import PdfPages
 
     with matplotlib.rc_context(_STYLE):
-        if fmt == "png":
-            files = []
-            for figure in figures:
-                out = io.BytesIO()
-                figure.savefig(out, format="png", dpi=DPI, metadata={"Software": None})
-                files.append(out.getvalue())
-            return files
         out = io.BytesIO()
         known: dict[str, Any] = {"CreationDate": None, "Creator": None, "Producer": None, "Title": title}
         with PdfPages(out, metadata=known) as pages:
             for figure in figures:
                 pages.savefig(figure)
-        return [out.getvalue()]
+        return out.getvalue()
 
 
 def ink(pen: Pen, page: Composition, material: MaterialLayout, job: Job) -> None:

@@ -20,7 +20,7 @@ from marker.report.console import size_words
 from marker.report.labels import POINT, text_width
 from marker.report.measure import System, position, position_unit, position_word
 from marker.report.measured import SAME, EdgeMeasure, Measured, measure
-from marker.report.picture import HATCH, INK, TINTS, Pen, blank_page, page_files
+from marker.report.picture import HATCH, INK, TINTS, Pen, blank_page, pages_pdf
 from marker.report.pieces import in_words
 from marker.report.sheet_canvas import wrapped
 
@@ -45,7 +45,7 @@ def piece_sheet_pdf(source: Job | Pattern, size: str | None = None) -> bytes:
     InputError for a size the pattern does not have.
     """
     figures = piece_sheets(source, size)
-    return page_files(figures, "pdf", source.name if isinstance(source, Pattern) else source.pattern)[0]
+    return pages_pdf(figures, source.name if isinstance(source, Pattern) else source.pattern)
 
 
 def piece_sheets(source: Job | Pattern, size: str | None = None) -> list[Any]:

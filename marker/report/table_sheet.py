@@ -19,7 +19,7 @@ from marker.report.ground import spread_of, stretches
 from marker.report.labels import POINT, text_width
 from marker.report.measure import length
 from marker.report.page import LARGEST_SCALE, LEFT, RIGHT, ROW_GAP, RULER, WORDS, Row, Sheet, breaks
-from marker.report.picture import Pen, blank_page, ink, page_files
+from marker.report.picture import Pen, blank_page, ink, pages_pdf
 from marker.report.sheet_canvas import wrapped
 from marker.report.shopping import NOTHING, money, shopping_list
 from marker.report.text import job_title
@@ -62,7 +62,7 @@ def table_sheet_pdf(layout: Layout, job: Job) -> bytes:
     Everything stands on one page where pictures stay legible on it, else the chart goes on further
     pages. The same layout gives the same bytes.
     """
-    return page_files(table_sheet(layout, job), "pdf", job_title(layout, job))[0]
+    return pages_pdf(table_sheet(layout, job), job_title(layout, job))
 
 
 def table_sheet(layout: Layout, job: Job) -> list[Any]:

@@ -177,9 +177,8 @@ def test_layouts_are_parted_more_easily_the_thinner_the_slice() -> None:
     prepared = prepare(to_task(load("dagli")).problem)
     thin, thick = (measure(prepared, slice_, 6, 60, 0.3) for slice_ in (0.0, 0.2))
     assert thin.trials == thick.trials == 6
-    # Nothing cut out leaves nothing to part but overlaps of a lattice unit, from rounding; a fifth of a dense
-    # strip cannot be spared.
-    assert thin.successes == 6 and thin.moves <= 6
+    # Nothing cut out leaves nothing to part; a fifth of a dense strip cannot be spared.
+    assert thin.successes == 6 and thin.moves == 0
     assert thick.successes == 0 and thick.moves > 0 and thick.seconds > 0.0
 
 
