@@ -221,6 +221,24 @@ def test_backing_off_never_loses_the_best_layout(monkeypatch: pytest.MonkeyPatch
     assert lengths == sorted(lengths, reverse=True) and lengths[-1] < lengths[0]
 
 
+@pytest.mark.parametrize("linear", [True, False])
+def test_an_attempt_that_aims_too_short_is_parted_by_linear_programming(
+    linear: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Four squares in a row, 2.5 % apart, and every attempt takes off more than all the gaps together.
+    for name, value in {"LATER_STEP": 0.03, "LAST_STEP": 0.03, "HALF_BACK": 0.0, "STUCK": math.inf}.items():
+        monkeypatch.setattr(f"marker.nest.searcher.{name}", value)
+    side, width = 1000, 1300
+    ready = prepare(Problem((kind(rectangle(side, side), width, 4, turns=False),), width))
+    line = Searcher(ready.tables, 1, Best(None), 1, no_fit=ready.no_fit if linear else None)
+    row = tuple(Placing(0, 0, round(1.025 * side * k), 0) for k in range(4))
+    line.bench.take(Solution(row[-1].x + side, row))
+    assert line.record()
+    line.go_on(line.best)
+    line.explore(Meter(effort=0.3, stop=lambda: False))
+    assert line.length == (4 * side if linear else row[-1].x + side)
+
+
 def test_no_attempt_begins_when_the_share_is_used_up() -> None:
     line = Searcher(prepare(random_problem(12)).tables, 1, Best(None), 1)
     line.start(1, 0.0)
