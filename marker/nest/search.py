@@ -24,18 +24,23 @@ from marker.nest.problem import Kind, Lattice, Problem, Solution, Variant
 from marker.nest.repeat import part, repeated
 from marker.nest.searcher import Best, Searcher
 
-EXPLORING = 0.92
-"""Share of the budget for shrinking in large steps; the rest is for compressing in small ones."""
+COMPRESSING, LONGEST = 0.08, 0.015
+"""Share of the budget for compressing in small steps, but at most so many seconds, or so much effort, times
+the square of the number of shapes. What comes before is for exploring: shrinking in large steps."""
 
-HEATS = (0.25, 0.5, 0.75)
-"""Ends of the heats of exploring but the last, as shares of it; after each, the better half of a core's lines
-goes on, and in the last heat the best of each core."""
+HEATS, LAST_HEAT = 3, 0.25
+"""Least number of heats of exploring before the last, all of one length, and the share of the last. After
+each the better half of a core's lines goes on, and in the last the best of each core."""
 
-LINES = 8
-"""Most lines that a core begins with."""
+LINES, MOST_LINES = 8, 32
+"""Most lines that a core begins with in a short search, and in a long one."""
 
-ROUNDS = 12
-"""How often in the last heat, and while compressing, the cores take over what the best of them has found."""
+MORE_HEAT = 3.0
+"""Seconds, or effort, that a line should have in its first heat for there to be more than ``LINES``."""
+
+ROUNDS, LONG_ROUND = 12, 0.003
+"""How often in the last heat, and while compressing, the cores take over what the best of them has found: at
+least that often, and after so many seconds, or so much effort, times the square of the number of shapes."""
 
 STARTS, JITTER = 3, 0.3
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
@@ -150,10 +155,11 @@ def solve(
     if first.best is None:
         first.start(1, 0.0)
     given = first.best
-    lines = 1
-    if start is None:
-        first_heat = budget.amount * EXPLORING * HEATS[0]
-        lines = max(1, min(LINES, int(first_heat / (LEAST_HEAT * prepared.problem.total**2))))
+    shapes = prepared.problem.total
+    exploring = 1.0 - COMPRESSING
+    if budget.amount > 0.0:
+        exploring = max(exploring, 1.0 - LONGEST * shapes**2 / budget.amount)
+    lines, heats = _lines(exploring * budget.amount, shapes) if start is None else (1, HEATS)
     teams = [
         [first if core == number == 0 else new_line(core, number) for number in range(lines)]
         for core in range(max(1, cores))
@@ -173,7 +179,10 @@ def solve(
         for number, line in enumerate(team):
             part = meter(share_from + number * share, share_from + (number + 1) * share)
             if line.best is None and not part.over():
-                line.start(STARTS, JITTER)
+                if number < LINES:
+                    line.start(STARTS, JITTER)
+                else:
+                    line.start(1, 0.0)
             if line.best is None:
                 line.best = given
             line.explore(part)
@@ -204,20 +213,21 @@ def solve(
     def together(ways: list[Callable[[Meter, float], None]], until: float) -> None:
         """Lets each core's line go on its way from now on, and all go on from the best after each round."""
         meters = [meter(at, until) for _ in teams]
-        rounds = ROUNDS if len(teams) > 1 else 1
+        rounds = 1
+        if len(teams) > 1:
+            rounds = max(ROUNDS, int((until - at) * budget.amount / (LONG_ROUND * shapes**2)))
         for turn in range(1, rounds + 1):
             jobs = zip(ways, meters, strict=True)
             _side_by_side([partial(way, metered, turn / rounds) for way, metered in jobs], halt)
             meet()
 
-    spent = at
-    for share in HEATS:
-        until = spent + (EXPLORING - spent) * share
-        _side_by_side([partial(heat, team, at, until) for team in teams], halt)
-        at = until
+    each = (exploring - at) * (1.0 - LAST_HEAT) / heats
+    for _ in range(heats):
+        _side_by_side([partial(heat, team, at, at + each) for team in teams], halt)
+        at += each
     meet()
-    together([team[0].explore for team in teams], EXPLORING)
-    at = EXPLORING
+    together([team[0].explore for team in teams], exploring)
+    at = exploring
     squeeze()
     together(
         [team[0].compress for team in teams],
@@ -228,6 +238,19 @@ def solve(
     assert winner.best is not None
     winner.bench.load(winner.best)
     return winner.bench.solution()
+
+
+def _lines(amount: float, shapes: int) -> tuple[int, int]:
+    """How many lines a core begins with, and the heats before the last.
+
+    ``amount`` of seconds, or effort, of a core for exploring.
+    """
+    before_last = amount * (1.0 - LAST_HEAT)
+    lines = max(1, min(LINES, int(before_last / HEATS / (LEAST_HEAT * shapes**2))))
+    heats = HEATS
+    while LINES <= lines < MOST_LINES and before_last / (heats + 1) / (2 * lines) >= MORE_HEAT:
+        lines, heats = 2 * lines, heats + 1
+    return lines, heats
 
 
 def _side_by_side(jobs: list[Callable[[], None]], halt: threading.Event) -> None:
