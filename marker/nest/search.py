@@ -159,7 +159,7 @@ def solve(
     exploring = 1.0 - COMPRESSING
     if budget.amount > 0.0:
         exploring = max(exploring, 1.0 - LONGEST * shapes**2 / budget.amount)
-    lines, heats = _lines(exploring * budget.amount, shapes) if start is None else (1, HEATS)
+    lines, heats = lines_and_heats(exploring * budget.amount, shapes) if start is None else (1, HEATS)
     teams = [
         [first if core == number == 0 else new_line(core, number) for number in range(lines)]
         for core in range(max(1, cores))
@@ -240,10 +240,10 @@ def solve(
     return winner.bench.solution()
 
 
-def _lines(amount: float, shapes: int) -> tuple[int, int]:
-    """How many lines a core begins with, and the heats before the last.
+def lines_and_heats(amount: float, shapes: int) -> tuple[int, int]:
+    """How many lines a core begins with, and how many heats come before the last.
 
-    ``amount`` of seconds, or effort, of a core for exploring.
+    ``amount`` of seconds, or of effort, that a core has for exploring; ``shapes`` to be laid, at least one.
     """
     before_last = amount * (1.0 - LAST_HEAT)
     lines = max(1, min(LINES, int(before_last / HEATS / (LEAST_HEAT * shapes**2))))

@@ -16,7 +16,16 @@ from benchmarks.instance import load, to_task
 from marker.nest.bench import Bench
 from marker.nest.budget import Budget, Meter
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
-from marker.nest.search import NoRoom, prepare, solve
+from marker.nest.search import (
+    LAST_HEAT,
+    LEAST_HEAT,
+    LINES,
+    MORE_HEAT,
+    NoRoom,
+    lines_and_heats,
+    prepare,
+    solve,
+)
 from marker.nest.searcher import Best, Searcher, restarts
 from marker.nest.start import build
 
@@ -249,6 +258,19 @@ def test_no_attempt_begins_when_the_share_is_used_up() -> None:
     assert line.length == first and meter.spent == 0.0
     line.explore(meter, 0.01)
     assert line.length < first and 0.05 <= meter.spent < 5.0
+
+
+@given(amount=st.floats(0.0, 1e5), more=st.floats(1.0, 100.0), shapes=st.integers(1, 2000))
+def test_lines_are_halved_down_to_one_and_none_is_judged_by_too_little(
+    amount: float, more: float, shapes: int
+) -> None:
+    lines, heats = lines_and_heats(amount, shapes)
+    assert 1 <= lines <= 2**heats
+    if lines > 1:
+        first = amount * (1.0 - LAST_HEAT) / heats / lines
+        assert first >= (MORE_HEAT if lines > LINES else LEAST_HEAT * shapes**2) - 1e-9
+    assert lines_and_heats(amount * more, shapes)[0] >= lines
+    assert lines_and_heats(amount, shapes + 1)[0] <= lines
 
 
 def test_stopping_at_once_still_gives_a_layout() -> None:
