@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from marker.nest import kernels
+from marker.nest.bench import Layout
 from marker.nest.budget import Budget, Meter
 from marker.nest.landscape import Tables, make_tables
 from marker.nest.nfp import NoFitPolygons
@@ -123,6 +124,7 @@ def solve(
     def stopped() -> bool:
         return halt.is_set() or (stop is not None and stop())
 
+    clock = _Clock(budget, began, stopped)
     few = prepared.problem.total <= LINEAR and prepared.tables.ties is None
     no_fit = prepared.no_fit if few and budget.amount >= LEAST_LINEAR else None
 
@@ -168,35 +170,6 @@ def solve(
         for team in teams:
             team[0].go_on(given)
 
-    def meter(share_from: float, share_to: float) -> Meter:
-        if budget.effort is not None:
-            return Meter(effort=budget.effort * (share_to - share_from), stop=stopped)
-        return Meter(until=began + budget.amount * share_to, stop=stopped)
-
-    def heat(team: list[Searcher], share_from: float, share_to: float) -> None:
-        """Lets each line of a core explore for its part of a heat, then keeps the better half."""
-        share = (share_to - share_from) / len(team)
-        for number, line in enumerate(team):
-            part = meter(share_from + number * share, share_from + (number + 1) * share)
-            if line.best is None and not part.over():
-                if number < LINES:
-                    line.start(STARTS, JITTER)
-                else:
-                    line.start(1, 0.0)
-            if line.best is None:
-                line.best = given
-            line.explore(part)
-        team.sort(key=lambda line: line.length)
-        del team[max(1, len(team) // 2) :]
-
-    def meet() -> Searcher:
-        """Every core's best line takes over the best layout of all."""
-        best = min((team[0] for team in teams), key=lambda line: line.length)
-        assert best.best is not None
-        for team in teams:
-            team[0].adopt(best.best)
-        return best
-
     squeezing = 0.0
 
     def squeeze() -> None:
@@ -208,24 +181,24 @@ def solve(
         at = time.monotonic()
         teams[0][0].squeeze()
         squeezing = 1.5 * (time.monotonic() - at)
-        meet()
+        _meet(teams)
 
     def together(ways: list[Callable[[Meter, float], None]], until: float) -> None:
         """Lets each core's line go on its way from now on, and all go on from the best after each round."""
-        meters = [meter(at, until) for _ in teams]
+        meters = [clock.meter(at, until) for _ in teams]
         rounds = 1
         if len(teams) > 1:
             rounds = max(ROUNDS, int((until - at) * budget.amount / (LONG_ROUND * shapes**2)))
         for turn in range(1, rounds + 1):
             jobs = zip(ways, meters, strict=True)
             _side_by_side([partial(way, metered, turn / rounds) for way, metered in jobs], halt)
-            meet()
+            _meet(teams)
 
     each = (exploring - at) * (1.0 - LAST_HEAT) / heats
     for _ in range(heats):
-        _side_by_side([partial(heat, team, at, at + each) for team in teams], halt)
+        _side_by_side([partial(_heat, team, given, clock, at, at + each) for team in teams], halt)
         at += each
-    meet()
+    _meet(teams)
     together([team[0].explore for team in teams], exploring)
     at = exploring
     squeeze()
@@ -234,7 +207,7 @@ def solve(
         max(at, 1.0 - (squeezing / budget.seconds if budget.seconds else 0.0)),
     )
     squeeze()
-    winner = meet()
+    winner = _meet(teams)
     assert winner.best is not None
     winner.bench.load(winner.best)
     return winner.bench.solution()
@@ -251,6 +224,52 @@ def lines_and_heats(amount: float, shapes: int) -> tuple[int, int]:
     while LINES <= lines < MOST_LINES and before_last / (heats + 1) / (2 * lines) >= MORE_HEAT:
         lines, heats = 2 * lines, heats + 1
     return lines, heats
+
+
+@dataclass(frozen=True)
+class _Clock:
+    """Gives out stretches of a budget that began at ``began``."""
+
+    budget: Budget
+    began: float
+    stopped: Callable[[], bool]
+
+    def meter(self, share_from: float, share_to: float) -> Meter:
+        """For the work, or until the end, of the stretch between two shares of the budget."""
+        if self.budget.effort is not None:
+            return Meter(effort=self.budget.effort * (share_to - share_from), stop=self.stopped)
+        return Meter(until=self.began + self.budget.amount * share_to, stop=self.stopped)
+
+
+def _heat(
+    team: list[Searcher], given: Layout | None, clock: _Clock, share_from: float, share_to: float
+) -> None:
+    """Lets each line of a core explore for its part of a heat, then keeps the better half.
+
+    New lines begin with a first layout of their own, or with the one ``given`` if time is up.
+    """
+    share = (share_to - share_from) / len(team)
+    for number, line in enumerate(team):
+        meter = clock.meter(share_from + number * share, share_from + (number + 1) * share)
+        if line.best is None and not meter.over():
+            if number < LINES:
+                line.start(STARTS, JITTER)
+            else:
+                line.start(1, 0.0)
+        if line.best is None:
+            line.best = given
+        line.explore(meter)
+    team.sort(key=lambda line: line.length)
+    del team[max(1, len(team) // 2) :]
+
+
+def _meet(teams: list[list[Searcher]]) -> Searcher:
+    """Every core's best line takes over the best layout of all; returns the line that had it."""
+    best = min((team[0] for team in teams), key=lambda line: line.length)
+    assert best.best is not None
+    for team in teams:
+        team[0].adopt(best.best)
+    return best
 
 
 def _side_by_side(jobs: list[Callable[[], None]], halt: threading.Event) -> None:
