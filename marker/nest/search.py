@@ -41,7 +41,8 @@ MORE_HEAT = 3.0
 
 ROUNDS, LONG_ROUND = 12, 0.003
 """How often in the last heat, and while compressing, the cores take over what the best of them has found: at
-least that often, and after so many seconds, or so much effort, times the square of the number of shapes."""
+least that often, and after so many seconds, or so much effort, times the square of the number of shapes, but
+never sooner than after one."""
 
 STARTS, JITTER = 3, 0.3
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
@@ -188,11 +189,12 @@ def solve(
         meters = [clock.meter(at, until) for _ in teams]
         rounds = 1
         if len(teams) > 1:
-            rounds = max(ROUNDS, int((until - at) * budget.amount / (LONG_ROUND * shapes**2)))
+            rounds = max(ROUNDS, int((until - at) * budget.amount / max(1.0, LONG_ROUND * shapes**2)))
         for turn in range(1, rounds + 1):
             jobs = zip(ways, meters, strict=True)
             _side_by_side([partial(way, metered, turn / rounds) for way, metered in jobs], halt)
-            _meet(teams)
+            if _meet(teams).done or stopped():
+                break
 
     each = (exploring - at) * (1.0 - LAST_HEAT) / heats
     for _ in range(heats):
