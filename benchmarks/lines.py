@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from benchmarks.instance import load, names, to_task
 from marker.nest.budget import Meter
-from marker.nest.search import JITTER, STARTS, prepare, warm_up
+from marker.nest.search import PLAIN, SHAKEN, prepare, warm_up
 from marker.nest.searcher import Best, Searcher
 
 SHARES = (0.02, 0.04, 0.08, 0.16, 1 / 3, 2 / 3, 1.0)
@@ -33,7 +33,7 @@ def follow(name: str, seed: int, effort: float) -> list[float]:
     lengths: list[tuple[float, int]] = []
     best = Best(lambda better: lengths.append((meter.used(), better.length)))
     line = Searcher(prepared.tables, seed, best, 1, patient=seed % 2 == 1, no_fit=prepared.no_fit)
-    line.start(*((STARTS, JITTER) if seed // 2 % 2 else (1, 0.0)))
+    line.start(*(SHAKEN if seed // 2 % 2 else PLAIN))
     line.explore(meter)
     reached = [min(length for used, length in lengths if used <= share) for share in SHARES]
     return [task.instance.density(length / task.instance.scale) for length in reached]
@@ -47,7 +47,9 @@ def agreement(early: NDArray[np.float64], late: NDArray[np.float64]) -> float:
 
 @click.command(context_settings={"show_default": True})
 @click.argument("name", type=click.Choice(names()))
-@click.option("--effort", type=float, default=30.0, help="Work for each line.")
+@click.option(
+    "--effort", type=click.FloatRange(min=0, min_open=True), default=30.0, help="Work for each line."
+)
 @click.option("--lines", type=click.IntRange(min=4), default=48, help="How many lines to follow.")
 @click.option("--cores", type=click.IntRange(min=1), default=2, help="Lines followed at the same time.")
 def main(name: str, effort: float, lines: int, cores: int) -> None:

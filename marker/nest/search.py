@@ -44,7 +44,7 @@ ROUNDS, LONG_ROUND = 12, 0.003
 least that often, and after so many seconds, or so much effort, times the square of the number of shapes, but
 never sooner than after one."""
 
-STARTS, JITTER = 3, 0.3
+PLAIN, SHAKEN = (1, 0.0), (3, 0.3)
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
 
 LEAST_HEAT = 0.0015
@@ -156,7 +156,7 @@ def solve(
         if first.record():
             first.go_on(first.best)
     if first.best is None:
-        first.start(1, 0.0)
+        first.start(*PLAIN)
     given = first.best
     shapes = prepared.problem.total
     exploring = 1.0 - COMPRESSING
@@ -193,7 +193,9 @@ def solve(
         for turn in range(1, rounds + 1):
             jobs = zip(ways, meters, strict=True)
             _side_by_side([partial(way, metered, turn / rounds) for way, metered in jobs], halt)
-            if _meet(teams).done or stopped():
+            _meet(teams)
+            if all(metered.used() < turn / rounds for metered in meters):
+                # Nothing is left to do: no layout can be shorter, or the caller asked to stop.
                 break
 
     each = (exploring - at) * (1.0 - LAST_HEAT) / heats
@@ -254,10 +256,7 @@ def _heat(
     for number, line in enumerate(team):
         meter = clock.meter(share_from + number * share, share_from + (number + 1) * share)
         if line.best is None and not meter.over():
-            if number < LINES:
-                line.start(STARTS, JITTER)
-            else:
-                line.start(1, 0.0)
+            line.start(*(SHAKEN if number < LINES else PLAIN))
         if line.best is None:
             line.best = given
         line.explore(meter)

@@ -201,6 +201,13 @@ def test_a_layout_at_the_lower_bound_ends_the_search() -> None:
     assert solve(problem, Budget(effort=1e9), lower_bound=5000).length == 5000
 
 
+@pytest.mark.parametrize("cores", [1, 2])
+def test_a_strip_that_cannot_be_shorter_ends_the_search(cores: int) -> None:
+    # No lower bound is given, but on a shorter strip the shape has no room.
+    problem = Problem((kind(rectangle(5000, 7000), 10_000),), 10_000)
+    assert solve(problem, Budget(effort=1e9), cores=cores).length == 5000
+
+
 def test_only_better_layouts_are_announced_and_the_last_is_the_answer() -> None:
     problem = random_problem(12)
     seen: list[Solution] = []
