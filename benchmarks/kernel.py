@@ -20,7 +20,8 @@ from benchmarks.instance import load, to_task
 from marker.nest import kernels
 from marker.nest.bench import Bench
 from marker.nest.budget import Budget
-from marker.nest.search import prepare, solve, warm_up
+from marker.nest.compiling import warm_up
+from marker.nest.search import prepare, solve
 
 PLACES = 2000
 

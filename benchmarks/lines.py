@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 
 from benchmarks.instance import load, names, to_task
 from marker.nest.budget import Meter
-from marker.nest.search import PLAIN, SHAKEN, prepare, warm_up
+from marker.nest.compiling import warm_up
+from marker.nest.crew import PLAIN, SHAKEN
+from marker.nest.search import prepare
 from marker.nest.searcher import Best, Searcher
 
 SHARES = (0.02, 0.04, 0.08, 0.16, 1 / 3, 2 / 3, 1.0)

@@ -14,7 +14,8 @@ import click
 
 from benchmarks.instance import load, to_task
 from marker.nest.budget import Budget, Meter
-from marker.nest.search import Prepared, prepare, solve, warm_up
+from marker.nest.compiling import warm_up
+from marker.nest.search import Prepared, prepare, solve
 from marker.nest.searcher import Best, Searcher
 
 LAYOUTS = 4

@@ -25,8 +25,9 @@ def measure(garments: int, seconds: float, effort: float | None, cores: int) -> 
     from marker.nest.bounds import lower_bound
     from marker.nest.budget import Budget
     from marker.nest.compaction import is_valid
+    from marker.nest.compiling import warm_up
     from marker.nest.problem import Solution
-    from marker.nest.search import prepare, solve, warm_up
+    from marker.nest.search import prepare, solve
 
     warm_up()
     job = load_job(PATTERN, size="M", quantity=garments)

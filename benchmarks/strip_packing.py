@@ -132,7 +132,7 @@ def main(
 
 def _prepare() -> None:
     """Compile the kernels before the clock starts."""
-    from marker.nest.search import is_cold, warm_up
+    from marker.nest.compiling import is_cold, warm_up
 
     if is_cold():
         click.echo("preparing the engine, once: some ten seconds", err=True)

@@ -126,7 +126,7 @@ def lay(
     from marker.cloth.cloths import Cloths
     from marker.cloth.fill import lay_cloths
     from marker.cloth.spread import known
-    from marker.nest.search import compile_kernels
+    from marker.nest.compiling import compile_kernels
 
     known(fold)
     if not isinstance(job, Job):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 UNIT = 0.75e6
 """Kernel work units in one effort: about what a 2.3 GHz server core of 2023 does in a second."""
@@ -71,3 +73,32 @@ class Meter:
         assert self._until is not None
         total = self._until - self._started
         return 1.0 if total <= 0.0 else min(1.0, (time.monotonic() - self._started) / total)
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A budget that began at a moment (``time.monotonic``), given out in stretches.
+
+    It ends when ``halt`` is set, or when ``stop`` says so.
+    """
+
+    budget: Budget
+    began: float
+    stop: Callable[[], bool] | None
+    halt: threading.Event = field(default_factory=threading.Event)
+
+    def stopped(self) -> bool:
+        """Whether to end before the budget is used up."""
+        return self.halt.is_set() or (self.stop is not None and self.stop())
+
+    def left(self) -> float:
+        """Seconds until the end; without end if the budget is in effort."""
+        if self.budget.seconds is None:
+            return math.inf
+        return self.began + self.budget.seconds - time.monotonic()
+
+    def meter(self, share_from: float, share_to: float) -> Meter:
+        """For the work, or until the end, of the stretch between two shares of the budget."""
+        if self.budget.effort is not None:
+            return Meter(effort=self.budget.effort * (share_to - share_from), stop=self.stopped)
+        return Meter(until=self.began + self.budget.amount * share_to, stop=self.stopped)

@@ -75,7 +75,7 @@ def _solved(tasks: Sequence[Task], where: Where, watcher: Watcher) -> Iterator[t
         from marker.tables.cluster import on_cluster
 
         return on_cluster(tasks, where.cluster, watcher.stopped)
-    from marker.nest.search import compile_kernels
+    from marker.nest.compiling import compile_kernels
     from marker.tables.processes import on_processes
 
     tied = any(task.job.asked_of(task.material) for task in tasks)

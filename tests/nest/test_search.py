@@ -15,17 +15,9 @@ from shapely.geometry import Polygon
 from benchmarks.instance import load, to_task
 from marker.nest.bench import Bench
 from marker.nest.budget import Budget, Meter
+from marker.nest.crew import LAST_HEAT, LEAST_HEAT, LINES, MORE_HEAT, lines_and_heats
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
-from marker.nest.search import (
-    LAST_HEAT,
-    LEAST_HEAT,
-    LINES,
-    MORE_HEAT,
-    NoRoom,
-    lines_and_heats,
-    prepare,
-    solve,
-)
+from marker.nest.search import NoRoom, prepare, solve
 from marker.nest.searcher import Best, Searcher, restarts
 from marker.nest.start import build
 

@@ -1,0 +1,54 @@
+"""Compiling the kernels, which takes some ten seconds, before they are first needed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from marker.nest import kernels
+from marker.nest.budget import Budget
+from marker.nest.problem import Kind, Lattice, Problem, Variant
+from marker.nest.search import solve
+
+
+def is_cold(tied: bool = False) -> bool:
+    """Whether the kernels still have to be compiled, which takes some ten seconds (``warm_up``).
+
+    ``tied``: those for problems with lattices, which take as long again.
+    """
+    kernel = kernels.construct_tied if tied else kernels.construct
+    if kernel.signatures:
+        return False
+    if not kernels.CACHE:
+        return True
+    source = Path(kernels.__file__).stat().st_mtime
+    folder = Path(kernel.stats.cache_path)
+    return not any(
+        index.stat().st_mtime >= source for index in folder.glob(f"kernels.{kernel.__name__}-*.nbi")
+    )
+
+
+def compile_kernels(tied: bool, on_cold: Callable[[], None] | None = None) -> bool:
+    """Compiles the kernels that are not compiled yet, those for lattices too if ``tied``; whether any were.
+
+    ``on_cold`` is called before the first.
+    """
+    cold = [lattices for lattices in ((False, True) if tied else (False,)) if is_cold(lattices)]
+    if cold and on_cold:
+        on_cold()
+    for lattices in cold:
+        warm_up(lattices)
+    return bool(cold)
+
+
+def warm_up(tied: bool = False) -> None:
+    """Compiles all kernels, or loads them from numba's cache, by solving a tiny problem.
+
+    ``tied``: those for problems with lattices instead.
+    """
+    square = np.array([(0, 0), (1000, 0), (1000, 1000), (0, 1000)], dtype=np.int64)
+    lattice = Lattice(1500.0, 0.0, group=0) if tied else None
+    kind = Kind((Variant(square, 0, 1000, 0, 1500, lattice),), 4, 1e6)
+    solve(Problem((kind,), 2500, (square,)), Budget(effort=0.02), cores=1)
