@@ -96,7 +96,23 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
     if best.left:
         at, short = _short(cloths, best, clock)
         layouts[at] = replace(layouts[at], missing=_missing(cloths, best.left), short=short)
+    layouts[-1] = replace(layouts[-1], notes=(*layouts[-1].notes, *_unused(cloths, best)))
     return tuple(layouts)
+
+
+def _unused(cloths: Cloths, attempt: Attempt) -> list[str]:
+    """A sentence for each remnant on which nothing lies: why."""
+    laid = "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
+    used = {filled.cloth.name for filled in attempt.filled}
+    told = []
+    for cloth in cloths.remnants:
+        if cloth.name in used:
+            continue
+        able = {copy for copy in cloths.every if cloths.fits(cloth, copy)}
+        elsewhere = bool(able) and able.isdisjoint(attempt.left)
+        why = "what would fit on it lies elsewhere" if elsewhere else f"no piece was found that fits{laid}"
+        told.append(f'Nothing lies on the remnant "{cloth.name}": {why}.')
+    return told
 
 
 def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> tuple[int, float]:

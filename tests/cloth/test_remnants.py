@@ -103,8 +103,25 @@ def test_what_is_missing_is_told_on_a_remnant_wide_enough_for_it():
     assert (wide.short, narrow.short) == (pytest.approx(50.0), 0.0)
 
 
-def test_a_scrap_too_small_is_not_listed_beside_the_roll():
-    assert on(laid(squares(1, Remnant("scrap", rectangle(30.0, 30.0))))) == {"": 1}
+def test_a_scrap_too_small_is_not_used_and_told():
+    (roll,) = laid(squares(1, Remnant("scrap", rectangle(30.0, 30.0))))
+    assert on([roll]) == {"": 1}
+    assert roll.notes == ('Nothing lies on the remnant "scrap": no piece was found that fits.',)
+
+
+def test_a_remnant_that_the_spread_asked_for_leaves_out_is_told():
+    asked = squares(1, Remnant("offcut", rectangle(100.0, 100.0)))
+    (roll,) = lay(asked, fold="crosswise fold", effort=0.5, cores=1).layout.materials
+    assert on([roll]) == {"": 2}
+    (note,) = roll.notes
+    assert note.endswith("no piece was found that fits laid 'crosswise fold'; try --fold best.")
+
+
+def test_a_remnant_that_is_not_needed_is_told():
+    remnants = Remnant("large", rectangle(100.0, 100.0)), Remnant("small", rectangle(60.0, 60.0))
+    (large,) = laid(squares(4, *remnants, roll=False))
+    assert on([large]) == {"large": 4}
+    assert large.notes == ('Nothing lies on the remnant "small": what would fit on it lies elsewhere.',)
 
 
 def test_pairs_keep_their_hands_across_cloths():
