@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -18,16 +20,24 @@ def is_cold(tied: bool = False) -> bool:
 
     ``tied``: those for problems with lattices, which take as long again.
     """
-    kernel = kernels.construct_tied if tied else kernels.construct
+    kernel = _kernel(tied)
     if kernel.signatures:
         return False
-    if not kernels.CACHE:
-        return True
     source = Path(kernels.__file__).stat().st_mtime
-    folder = Path(kernel.stats.cache_path)
-    return not any(
-        index.stat().st_mtime >= source for index in folder.glob(f"kernels.{kernel.__name__}-*.nbi")
-    )
+    return not any(index.stat().st_mtime >= source for index in _indices(tied))
+
+
+def _kernel(tied: bool) -> Any:
+    """The one that stands for all."""
+    return kernels.construct_tied if tied else kernels.construct
+
+
+def _indices(tied: bool) -> list[Path]:
+    """Files in which numba keeps what it has compiled of that kernel; none without a folder for them."""
+    if not kernels.CACHE:
+        return []
+    kernel = _kernel(tied)
+    return list(Path(kernel.stats.cache_path).glob(f"kernels.{kernel.__name__}-*.nbi"))
 
 
 def compile_kernels(tied: bool, on_cold: Callable[[], None] | None = None) -> bool:
@@ -40,6 +50,10 @@ def compile_kernels(tied: bool, on_cold: Callable[[], None] | None = None) -> bo
         on_cold()
     for lattices in cold:
         warm_up(lattices)
+        for index in _indices(lattices):
+            # numba goes by the text of the kernels: if only the date of their file is new, it writes nothing.
+            with suppress(OSError):
+                index.touch()
     return bool(cold)
 
 
