@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import ctypes
-from dataclasses import dataclass
+from contextlib import closing
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -34,46 +35,51 @@ class Page:
     height: float
     paths: tuple[Outline, ...]
     text: str
-    handle: Any
+    number: int
+    data: bytes = field(repr=False)
 
     @property
     def words(self) -> list[tuple[str, tuple[float, float, float, float], float]]:
         """Each run of text with the box round its glyphs (millimetres) and its size (points)."""
-        textpage = self.handle.get_textpage()
         found = []
-        for item in self.handle.get_objects(filter=(raw.FPDF_PAGEOBJ_TEXT,)):
-            size = ctypes.c_float()
-            raw.FPDFTextObj_GetFontSize(item.raw, size)
-            a, b, *_ = item.get_matrix().get()
-            long = raw.FPDFTextObj_GetText(item.raw, textpage.raw, None, 0)
-            buffer = ctypes.create_string_buffer(long)
-            raw.FPDFTextObj_GetText(
-                item.raw, textpage.raw, ctypes.cast(buffer, ctypes.POINTER(raw.FPDF_WCHAR)), long
-            )
-            text = buffer.raw.decode("utf-16-le").rstrip("\0").strip()
-            if text:
-                box = tuple(side * MM for side in item.get_bounds())
-                found.append((text, box, size.value * (a * a + b * b) ** 0.5))
+        with closing(pypdfium2.PdfDocument(self.data)) as document:
+            page = document[self.number]
+            textpage = page.get_textpage()
+            for item in page.get_objects(filter=(raw.FPDF_PAGEOBJ_TEXT,)):
+                size = ctypes.c_float()
+                raw.FPDFTextObj_GetFontSize(item.raw, size)
+                a, b, *_ = item.get_matrix().get()
+                long = raw.FPDFTextObj_GetText(item.raw, textpage.raw, None, 0)
+                buffer = ctypes.create_string_buffer(long)
+                raw.FPDFTextObj_GetText(
+                    item.raw, textpage.raw, ctypes.cast(buffer, ctypes.POINTER(raw.FPDF_WCHAR)), long
+                )
+                text = buffer.raw.decode("utf-16-le").rstrip("\0").strip()
+                if text:
+                    box = tuple(side * MM for side in item.get_bounds())
+                    found.append((text, box, size.value * (a * a + b * b) ** 0.5))
         return found  # type: ignore[return-value]
 
     def pixels(self, dpi: int) -> Any:
         """The page in grey, rows from the top, 0 black to 255 white."""
-        return np.array(self.handle.render(scale=dpi / 72, grayscale=True).to_pil().convert("L"))
+        with closing(pypdfium2.PdfDocument(self.data)) as document:
+            rendered = document[self.number].render(scale=dpi / 72, grayscale=True)
+            return np.array(rendered.to_pil().convert("L"))
 
 
 def read(data: bytes) -> list[Page]:
-    document = pypdfium2.PdfDocument(data)
     pages = []
-    for page in document:
-        width, height = page.get_size()
-        paths = []
-        for item in page.get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,)):
-            a, b, c, d, e, f = item.get_matrix().get()
-            points, closed = _points(item.raw)
-            there = tuple(((a * x + c * y + e) * MM, (b * x + d * y + f) * MM) for x, y in points)
-            paths.append(Outline(there, closed, _clip(item.raw)))
-        text = page.get_textpage().get_text_bounded()
-        pages.append(Page(width * MM, height * MM, tuple(paths), " ".join(text.split()), page))
+    with closing(pypdfium2.PdfDocument(data)) as document:
+        for number, page in enumerate(document):
+            width, height = page.get_size()
+            paths = []
+            for item in page.get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,)):
+                a, b, c, d, e, f = item.get_matrix().get()
+                points, closed = _points(item.raw)
+                there = tuple(((a * x + c * y + e) * MM, (b * x + d * y + f) * MM) for x, y in points)
+                paths.append(Outline(there, closed, _clip(item.raw)))
+            text = page.get_textpage().get_text_bounded()
+            pages.append(Page(width * MM, height * MM, tuple(paths), " ".join(text.split()), number, data))
     return pages
 
 
