@@ -104,13 +104,17 @@ def _unused(cloths: Cloths, attempt: Attempt) -> list[str]:
     """A sentence for each remnant on which nothing lies: why."""
     laid = "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
     used = {filled.cloth.name for filled in attempt.filled}
+    rest = {
+        *attempt.left,
+        *(c for filled in attempt.filled if not filled.cloth.remnant for c in filled.copies),
+    }
     told = []
     for cloth in cloths.remnants:
         if cloth.name in used:
             continue
         able = {copy for copy in cloths.every if cloths.fits(cloth, copy)}
-        elsewhere = bool(able) and able.isdisjoint(attempt.left)
-        why = "what would fit on it lies elsewhere" if elsewhere else f"no piece was found that fits{laid}"
+        others = bool(able) and able.isdisjoint(rest)
+        why = "what would fit on it lies on others" if others else f"no piece was found that fits{laid}"
         told.append(f'Nothing lies on the remnant "{cloth.name}": {why}.')
     return told
 

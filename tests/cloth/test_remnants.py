@@ -117,11 +117,19 @@ def test_a_remnant_that_the_spread_asked_for_leaves_out_is_told():
     assert note.endswith("no piece was found that fits laid 'crosswise fold'; try --fold best.")
 
 
+def test_a_remnant_with_holes_where_pieces_would_lie_is_no_place_for_them():
+    # Its box would hold a square, and the hole leaves no room for one.
+    holed = Remnant("torn", rectangle(60.0, 60.0), (rectangle(10.0, 10.0, 25.0, 25.0),))
+    (roll,) = laid(squares(1, holed))
+    assert on([roll]) == {"": 1}
+    assert roll.notes == ('Nothing lies on the remnant "torn": no piece was found that fits.',)
+
+
 def test_a_remnant_that_is_not_needed_is_told():
     remnants = Remnant("large", rectangle(100.0, 100.0)), Remnant("small", rectangle(60.0, 60.0))
     (large,) = laid(squares(4, *remnants, roll=False))
     assert on([large]) == {"large": 4}
-    assert large.notes == ('Nothing lies on the remnant "small": what would fit on it lies elsewhere.',)
+    assert large.notes == ('Nothing lies on the remnant "small": what would fit on it lies on others.',)
 
 
 def test_pairs_keep_their_hands_across_cloths():
