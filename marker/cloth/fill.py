@@ -90,8 +90,7 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
         best.left = ()
     if not best.filled:
         where = f"Material '{cloths.material}' on {cloths.fabric.name}"
-        laid = "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
-        raise InputError(f"{where}: no piece fits on any of the remnants{laid}.")
+        raise InputError(f"{where}: no piece fits on any of the remnants{_as_asked(cloths)}.")
     layouts = [_settled(filled) for filled in best.filled]
     if best.left:
         at, short = _short(cloths, best, clock)
@@ -102,7 +101,6 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
 
 def _unused(cloths: Cloths, attempt: Attempt) -> list[str]:
     """A sentence for each remnant on which nothing lies: why."""
-    laid = "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
     used = {filled.cloth.name for filled in attempt.filled}
     rest = {
         *attempt.left,
@@ -114,9 +112,15 @@ def _unused(cloths: Cloths, attempt: Attempt) -> list[str]:
             continue
         able = {copy for copy in cloths.every if cloths.fits(cloth, copy)}
         others = bool(able) and able.isdisjoint(rest)
-        why = "what would fit on it lies on others" if others else f"no piece was found that fits{laid}"
+        none = f"no piece was found that fits{_as_asked(cloths)}"
+        why = "what would fit on it lies on others" if others else none
         told.append(f'Nothing lies on the remnant "{cloth.name}": {why}.')
     return told
+
+
+def _as_asked(cloths: Cloths) -> str:
+    """The spread that was asked for, where another one might do; empty if all were tried."""
+    return "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
 
 
 def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> tuple[int, float]:

@@ -50,10 +50,6 @@ def compile_kernels(tied: bool, on_cold: Callable[[], None] | None = None) -> bo
         on_cold()
     for lattices in cold:
         warm_up(lattices)
-        for index in _indices(lattices):
-            # numba goes by the text of the kernels: if only the date of their file is new, it writes nothing.
-            with suppress(OSError):
-                index.touch()
     return bool(cold)
 
 
@@ -66,3 +62,7 @@ def warm_up(tied: bool = False) -> None:
     lattice = Lattice(1500.0, 0.0, group=0) if tied else None
     kind = Kind((Variant(square, 0, 1000, 0, 1500, lattice),), 4, 1e6)
     solve(Problem((kind,), 2500, (square,)), Budget(effort=0.02), cores=1)
+    for index in _indices(tied):
+        # numba goes by the text of the kernels: if only the date of their file is new, it writes nothing.
+        with suppress(OSError):
+            index.touch()

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from itertools import combinations
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,17 +17,22 @@ from shapely.geometry import Polygon, box
 from benchmarks import published
 from benchmarks.instance import FOLDER
 
-RECORDS = sorted((FOLDER.parent / "results" / "records").glob("*.json"))
+RECORDS = FOLDER.parent / "results" / "records"
+NAMES = ("trousers",)
 
 
-@pytest.mark.parametrize("path", RECORDS, ids=lambda path: path.stem)
-def test_a_record_has_every_piece_of_the_instance_on_its_strip_and_none_on_another(path: Path) -> None:
-    data = json.loads((FOLDER / path.name).read_text())
-    (material,) = json.loads(path.read_text())["materials"]
+def test_every_record_that_is_kept_is_measured() -> None:
+    assert {path.stem for path in RECORDS.iterdir()} == set(NAMES)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_record_has_every_piece_of_the_instance_on_its_strip_and_none_on_another(name: str) -> None:
+    data = json.loads((FOLDER / f"{name}.json").read_text())
+    (material,) = json.loads((RECORDS / f"{name}.json").read_text())["materials"]
     wanted = {piece["id"]: piece for piece in data["pieces"]}
     laid = [(each, Polygon(each["outline"])) for each in material["placements"]]
     assert Counter(each["piece"] for each, _ in laid) == {
-        name: piece["quantity"] for name, piece in wanted.items()
+        each: piece["quantity"] for each, piece in wanted.items()
     }
     width, length = float(data["strip_width"]), material["length"]
     # Two millionths of the width, as all results: whole numbers cannot hold every crossing of two edges.
@@ -45,4 +49,4 @@ def test_a_record_has_every_piece_of_the_instance_on_its_strip_and_none_on_anoth
     area = sum(shape.area for _, shape in laid)
     common = sum(one.intersection(other).area for (_, one), (_, other) in combinations(laid, 2))
     assert common < 1e-7 * area
-    assert 100 * area / (width * length) > published.best_known(path.stem) + 0.005
+    assert 100 * area / (width * length) > published.best_known(name) + 0.005
