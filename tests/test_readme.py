@@ -1,4 +1,4 @@
-"""What README.md shows holds."""
+"""What README.md and pieces/README.md show holds."""
 
 import re
 from pathlib import Path
@@ -7,12 +7,14 @@ import pytest
 
 from marker.api import describe_file, load_job
 
-README = (Path(__file__).parent.parent / "README.md").read_text()
+TOP = Path(__file__).parent.parent
+README = (TOP / "README.md").read_text(encoding="utf-8")
+REFERENCE = (TOP / "pieces" / "README.md").read_text(encoding="utf-8")
 
 
 @pytest.fixture
 def oar_bag(tmp_path):
-    (block,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    (block,) = re.findall(r"```toml\n(.*?)```", REFERENCE, re.DOTALL)
     file = tmp_path / "oar-bag.toml"
     file.write_text(block)
     return file
@@ -37,4 +39,4 @@ def test_the_worked_example_measures_what_it_says(oar_bag):
 def test_the_commands_shown_name_files_that_exist():
     shown = re.findall(r"pieces/[\w-]+\.(?:toml|py)", README)
     assert shown
-    assert all((Path(__file__).parent.parent / name).exists() for name in shown)
+    assert all((TOP / name).exists() for name in shown)
