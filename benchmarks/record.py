@@ -38,25 +38,38 @@ def table(runs: list[Run]) -> str:
     """A Markdown table: found densities beside the published ones, in percent."""
     head = ["instance", "pieces", "seeds", "mean", "least", "most", *published.COLUMNS]
     rows = []
-    means = {}
     for name in dict.fromkeys(run.name for run in runs):
         of = [run for run in runs if run.name == name]
         found = [run.density for run in of]
-        means[name] = statistics.fmean(found)
-        figures = [means[name], min(found), max(found), *published.row(name)]
+        figures = [statistics.fmean(found), min(found), max(found), *published.row(name)]
         rows.append([name, str(of[0].count), str(len(of)), *map(_figure, figures)])
-    if set(GARMENTS) <= set(means):
-        ours = [statistics.fmean(means[name] for name in GARMENTS), None, None]
-        theirs = [
-            statistics.fmean(column)
-            for column in zip(*(published.DENSITIES[n] for n in GARMENTS), strict=True)
-        ]
-        rows.append(["mean of 7", "", "", *map(_figure, [*ours, *theirs])])
-    widths = [max(len(line[k]) for line in [head, *rows]) for k in range(len(head))]
-    lines = [head, ["-" * w for w in widths], *rows]
+    mean = garment_mean(runs)
+    if mean is not None:
+        rows.append(["mean of 7", "", "", *map(_figure, [mean, None, None, *published.garment_means()])])
+    return _markdown([head, *rows])
+
+
+def summary(results: list[tuple[str, list[Run]]]) -> str:
+    """A Markdown table of a line a budget: the mean of the garment instances beside the published ones."""
+    rows = [["a search takes", "seeds", "mean of 7", *published.COLUMNS]]
+    for budget, runs in results:
+        seeds = len({run.seed for run in runs})
+        rows.append([budget, str(seeds), *map(_figure, [garment_mean(runs), *published.garment_means()])])
+    return _markdown(rows)
+
+
+def garment_mean(runs: list[Run]) -> float | None:
+    """The mean over the garment instances of each one's mean density; ``None`` if one is missing."""
+    found = [[run.density for run in runs if run.name == name] for name in GARMENTS]
+    return statistics.fmean(map(statistics.fmean, found)) if all(found) else None
+
+
+def _markdown(lines: list[list[str]]) -> str:
+    widths = [max(len(line[k]) for line in lines) for k in range(len(lines[0]))]
+    ruled = [lines[0], ["-" * w for w in widths], *lines[1:]]
     return "\n".join(
         "| " + " | ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)) + " |"
-        for line in lines
+        for line in ruled
     )
 
 

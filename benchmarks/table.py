@@ -1,6 +1,6 @@
-"""Tables of kept results: ``python -m benchmarks.table`` prints what README shows.
+"""Tables of kept results: ``python -m benchmarks.table`` prints what the README files show.
 
-Without names, the newest file of each budget in ``benchmarks/results`` is printed.
+Without names, the newest file of each budget in ``benchmarks/results``; with ``--means`` one line each.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from benchmarks.record import Run, table
+from benchmarks.record import Run, garment_mean, summary, table
 
 RESULTS = Path(__file__).parent / "results"
 
@@ -51,10 +51,15 @@ def caption(data: dict[str, Any]) -> str:
 
 @click.command()
 @click.argument("files", nargs=-1, type=click.Path(exists=True, dir_okay=False, path_type=Path))
-def main(files: tuple[Path, ...]) -> None:
+@click.option("--means", is_flag=True, help="One line a file: the mean of the garment instances.")
+def main(files: tuple[Path, ...], means: bool) -> None:
     """Print results beside the published densities."""
-    for path in files or newest(RESULTS):
-        runs, data = read(path)
+    results = [read(path) for path in files or newest(RESULTS)]
+    if means:
+        whole = [(caption(data).split(" a search")[0], runs) for runs, data in results]
+        click.echo(summary([(budget, runs) for budget, runs in whole if garment_mean(runs) is not None]))
+        return
+    for runs, data in results:
         click.echo(f"{caption(data)}:\n\n{table(runs)}\n")
 
 

@@ -15,12 +15,13 @@ HERE = Path(__file__).parent
 COLOURS = 64
 """Colours kept: enough for tinted pieces on a print, and a fifth of the size."""
 
-LAYS: tuple[tuple[str, str, str, str, tuple[Picture, ...]], ...] = (
+LAYS: tuple[tuple[str, str, str, str | None, tuple[Picture, ...]], ...] = (
+    ("smock", "harbour-smock.toml", "M", None, ("png",)),
     ("skirt-plaid", "gored-skirt.toml", "M", "plaid-uneven-150.toml", ("png", "seams")),
     ("smock-bars", "harbour-smock.toml", "M", "stripe-wide-140.toml", ("png", "seams")),
     ("apron-remnants", "market-apron.toml", "one size", "remnants-ticking.toml", ("png",)),
 )
-"""Name of the figure, pattern, size, fabric and the pictures to take."""
+"""Name of the figure, pattern, size, fabric (``None`` for the pattern's own) and the pictures to take."""
 
 
 def main() -> None:
@@ -28,7 +29,7 @@ def main() -> None:
     from tempfile import TemporaryDirectory
 
     for name, pattern, size, fabric, pictures in LAYS:
-        job = load_job(HERE / pattern, size=size, fabrics=[HERE / fabric])
+        job = load_job(HERE / pattern, size=size, fabrics=[HERE / fabric] if fabric else [])
         answer = lay(job, effort=10, cores=2)
         with TemporaryDirectory() as folder:
             save(answer, folder, pictures)
