@@ -303,9 +303,11 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
     ``pattern`` names the pattern file if it has moved. Raises InputError if a file cannot be read.
     """
     from marker.check import verify
+    from marker.files.atomic import settle
     from marker.files.layout_file import read_layout
 
     path = Path(path)
+    settle(path.parent)
     layout = read_layout(path)
     asked = layout.asked
     if pattern is None and not asked.get("pattern"):

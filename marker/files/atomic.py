@@ -1,14 +1,30 @@
-"""Writing files whole or not at all: a reader never sees half a file, and a failure keeps the old one."""
+"""Writing files whole or not at all: a reader never sees half a file, and a failure keeps the old ones.
+
+A set of files is written out in a folder of its own beside the places where it belongs, named
+``.marker-`` and twelve hexadecimal digits and ``.part``. Only then the old files are moved into that
+folder and the new ones out of it, so that old and new never stand side by side, whenever the process is
+killed. What a killed process leaves is finished, or cleared away, when files are next written there: it
+is known to be dead because the system has let go of the lock that it held.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
+import re
 import secrets
+import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
 from marker.errors import InputError
+
+LEFT = ".marker-*.part"
+"""What the folders that killed processes leave are called, as a file name pattern."""
+_OURS = re.compile(r"\.marker-[0-9a-f]{12}\.part")
+_LOCK, _MAKING, _NEW, _OLD = "lock", "making", "new", "old"
+_TAKEN = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
 
 
 def write_text(path: str | Path, text: str) -> None:
@@ -22,13 +38,12 @@ def write_bytes(path: str | Path, data: bytes) -> None:
 
 
 def write_all(files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[Path, bytes]) -> None:
-    """Write several files; folders are made where missing.
+    """Write several files; folders are made where missing, other files in them stay as they are.
 
-    Every file is written out beside its place before the first is moved there, so a disk that fills
-    up or a folder that is not writable leaves all old files as they were. Raises InputError.
+    Every file is written out before the first is moved to its place, so a disk that fills up or a
+    folder that is not writable leaves all old files as they were. Raises InputError.
     """
-    prepared: list[tuple[Path, Path]] = []
-    made: list[Path] = []
+    drafts: dict[Path, _Draft] = {}
     try:
         for name, data in files.items():
             try:
@@ -38,37 +53,179 @@ def write_all(files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[
                     raise InputError(f"{name}: cannot be written: it is a folder; name a file.")
                 if target.exists() and not target.is_file():
                     raise InputError(f"{name}: cannot be written: it is not an ordinary file; name another.")
-                _make_folder(target.parent, made)
-                temporary = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
-                prepared.append((temporary, target))
-                _write_out(temporary, data)
+                root = _nearest_folder(target.parent)
+                if root not in drafts:
+                    # Folders that were missing are made from further up.
+                    for place in (root, *list(root.parents)[:2]):
+                        settle(place)
+                    drafts[root] = _Draft(root)
+                drafts[root].add(target.relative_to(root), data)
             except (OSError, ValueError) as error:
                 raise _cannot(name, error) from None
-        for temporary, target in prepared:
+        for draft in drafts.values():
+            draft.exchange()
+    finally:
+        for draft in drafts.values():
+            draft.close()
+
+
+def settle(folder: Path) -> None:
+    """Finish or clear away what killed processes have left of sets of files meant for ``folder``.
+
+    A set that was written out whole is moved to its places, any other is deleted. Sets of processes
+    that are still at work are left alone, and so is everything that does not look like ours.
+    """
+    with contextlib.suppress(OSError):
+        for left in [path for path in folder.iterdir() if _OURS.fullmatch(path.name)]:
+            with contextlib.suppress(OSError):
+                _settle_one(left)
+
+
+def _settle_one(left: Path) -> None:
+    if left.is_symlink() or not left.is_dir():
+        return
+    if not any(left.iterdir()):
+        left.rmdir()
+        return
+    lock = os.open(left / _LOCK, os.O_RDWR)
+    try:
+        if not _locked(lock):
+            return
+        if (left / _NEW).is_dir():
+            _move_in(left / _NEW, left.parent)
+        _clear(left)
+    finally:
+        os.close(lock)
+    _clear_lock(left)
+
+
+class _Draft:
+    """Files on their way into ``root`` and the folders below it."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.folder, self.lock = _begun(root)
+        self.paths: list[Path] = []
+
+    def add(self, path: Path, data: bytes) -> None:
+        """Write out what shall stand at ``path`` below ``root``."""
+        draft = self.folder / _MAKING / path
+        draft.parent.mkdir(parents=True, exist_ok=True)
+        _write_out(draft, data)
+        self.paths.append(path)
+
+    def exchange(self) -> None:
+        """Put the new files in the place of the old ones, or raise InputError and leave the old ones."""
+        aside: list[Path] = []
+        try:
+            (self.folder / _MAKING).replace(self.folder / _NEW)
+            # One file alone takes the place of another in one step.
+            for path in self.paths if len(self.paths) > 1 else ():
+                if (self.root / path).exists():
+                    (self.folder / _OLD / path).parent.mkdir(parents=True, exist_ok=True)
+                    (self.root / path).replace(self.folder / _OLD / path)
+                    aside.append(path)
+            _move_in(self.folder / _NEW, self.root)
+        except BaseException as error:
+            self._undo(aside)
+            if isinstance(error, OSError):
+                raise _cannot(self._named(error), error) from None
+            raise
+        for folder in {(self.root / path).parent for path in self.paths}:
+            _sync_folder(folder)
+
+    def _undo(self, aside: list[Path]) -> None:
+        begun = (self.folder / _NEW).is_dir() and len(self.paths) > 1
+        with contextlib.suppress(OSError):
+            for path in self.paths:
+                if path in aside:
+                    (self.folder / _OLD / path).replace(self.root / path)
+                elif begun and not (self.folder / _NEW / path).exists():
+                    (self.root / path).unlink(missing_ok=True)
+
+    def _named(self, error: OSError) -> Path:
+        """The file in its place that could not be moved."""
+        for name in (error.filename, error.filename2):
+            if name and self.folder not in Path(name).parents:
+                return Path(name)
+        return self.root
+
+    def close(self) -> None:
+        """Clear the draft away and let go of its lock."""
+        with contextlib.suppress(OSError):
+            _clear(self.folder)
+        os.close(self.lock)
+        with contextlib.suppress(OSError):
+            _clear_lock(self.folder)
+
+
+def _begun(root: Path) -> tuple[Path, int]:
+    """A new folder for a draft and its lock, held as long as this process lives."""
+    while True:
+        folder = root / f".marker-{secrets.token_hex(6)}.part"
+        folder.mkdir()
+        try:
+            lock = os.open(folder / _LOCK, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o666)
+        except FileNotFoundError:
+            # Another process took the empty folder for one left behind.
+            continue
+        except BaseException:
+            folder.rmdir()
+            raise
+        if _locked(lock, else_=True) and (folder / _LOCK).exists():
+            return folder, lock
+        os.close(lock)
+
+
+def _locked(handle: int, else_: bool = False) -> bool:
+    """Whether the lock is ours now; ``else_`` where the file system knows no locks."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        return else_ and error.errno not in _TAKEN
+    return True
+
+
+def _move_in(source: Path, place: Path) -> None:
+    """Move what is in the folder ``source`` into ``place``; a folder missing there moves as a whole."""
+    for each in sorted(source.iterdir()):
+        there = place / each.name
+        if not each.is_dir():
+            each.replace(there)
+        elif there.is_dir():
+            _move_in(each, there)
+        else:
             try:
-                temporary.replace(target)
-            except OSError as error:
-                raise _cannot(target, error) from None
-    except BaseException:
-        for temporary, _ in prepared:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
-        for folder in reversed(made):
-            with contextlib.suppress(OSError):
-                folder.rmdir()
-        raise
-    for folder in {target.parent for _, target in prepared}:
-        _sync_folder(folder)
+                each.rename(there)
+            except OSError:
+                # Another process may have made that folder meanwhile.
+                if not there.is_dir():
+                    raise
+                _move_in(each, there)
 
 
-def _make_folder(folder: Path, made: list[Path]) -> None:
-    missing = []
+def _clear(folder: Path) -> None:
+    for name in (_MAKING, _NEW, _OLD):
+        if (folder / name).is_dir():
+            shutil.rmtree(folder / name)
+
+
+def _clear_lock(folder: Path) -> None:
+    (folder / _LOCK).unlink(missing_ok=True)
+    folder.rmdir()
+
+
+def _nearest_folder(folder: Path) -> Path:
     while not folder.exists():
-        missing.append(folder)
         folder = folder.parent
-    for each in reversed(missing):
-        each.mkdir(exist_ok=True)
-        made.append(each)
+    return folder
 
 
 def _write_out(path: Path, data: bytes) -> None:

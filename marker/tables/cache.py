@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from marker.errors import InputError
+from marker.files.atomic import LEFT, settle
 from marker.tables.outcome import Outcome, layout_of, of_cloths
 from marker.tables.task import Task
 
@@ -22,6 +23,8 @@ class Cache:
     def __init__(self, folder: Path, fresh: bool = False) -> None:
         self.folder = folder
         self.fresh = fresh
+        for place in {left.parent for left in folder.glob(f"*/{LEFT}")}:
+            settle(place)
 
     def path(self, one: Task) -> Path:
         key = one.key

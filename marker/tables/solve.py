@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import signal
+import threading
 from collections.abc import Callable
 from typing import Any
 
@@ -15,10 +18,18 @@ _stopped: Any = None
 
 
 def begin(stopped: Any) -> None:
-    """Prepares a process of ours: Ctrl-C is for the parent, which then sets the event."""
+    """Prepares a process of ours: Ctrl-C is for the parent, which then sets the event; and it ends when
+    the parent ends, however that comes about."""
     global _stopped
     _stopped = stopped
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with, args=(multiprocessing.parent_process(),), daemon=True).start()
+
+
+def _end_with(parent: Any) -> None:
+    # The system tells of a parent's end by a pipe that closes or, on Windows, by its handle.
+    parent.join()
+    os._exit(1)
 
 
 def solve_here(one: Task) -> Outcome | None:

@@ -1,6 +1,7 @@
 """Files are written whole or not at all."""
 
 import errno
+import json
 import os
 import subprocess
 import sys
@@ -86,6 +87,106 @@ def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
         write_text(tmp_path / "a.txt", "new")
     assert (tmp_path / "a.txt").read_text() == "old"
     assert names(tmp_path) == ["a.txt"]
+
+
+def test_an_old_file_that_cannot_be_moved_leaves_the_whole_old_set(tmp_path, monkeypatch):
+    """As where another program holds a file open that the system then does not let go."""
+    for name in ("a.json", "b.png"):
+        (tmp_path / name).write_text("old")
+    replace = Path.replace
+
+    def held(path, target):
+        if path == tmp_path / "b.png":
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path), None, str(target))
+        return replace(path, target)
+
+    monkeypatch.setattr(Path, "replace", held)
+    with pytest.raises(InputError, match=r"b\.png: cannot be written: permission denied"):
+        write_all({tmp_path / name: b"new" for name in ("a.json", "b.png", "c.svg")})
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"a.json": "old", "b.png": "old"}
+
+
+KILLED = """
+import json, os, sys
+from pathlib import Path
+from marker.files.atomic import settle, write_all
+
+top = Path(sys.argv[1])
+names, begins, own = sys.argv[2].split(","), sys.argv[3].split(","), {"mine.txt": "mine", "sub/mine.txt": "mine"}
+SEEN = ("open", "os.mkdir", "os.rename", "os.remove", "os.rmdir", "shutil.rmtree")
+
+def held():
+    return {
+        path.relative_to(folder).as_posix(): path.read_text()
+        for path in sorted(folder.rglob("*")) if path.is_file() and ".part" not in str(path)
+    }
+
+def dying(step):
+    count = 0
+    def hook(event, words):
+        nonlocal count
+        if event in SEEN and str(folder.parent) in str(words[0]):
+            count += 1
+            if count == step:
+                os._exit(9)
+    return hook
+
+for step in range(1, 500):
+    folder = top / str(step) / "out"
+    for name in own:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text("mine")
+    for name in begins:
+        (folder / name).write_text("old")
+    child = os.fork()
+    if child == 0:
+        sys.addaudithook(dying(step))
+        write_all({folder / name: b"new" for name in names})
+        os._exit(0)
+    status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    before = held()
+    settle(folder)
+    left = [path.name for path in folder.iterdir() if path.name.endswith(".part")]
+    print(json.dumps([status, before, held(), left]))
+    if status != 9:
+        break
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="the moments are chosen in forked processes")
+@pytest.mark.parametrize(("new", "old"), [("a,b,fresh/c", "a,b"), ("a", "a"), ("a,b", "b,other")])
+def test_whenever_it_is_killed_no_folder_holds_old_and_new(tmp_path, new, old):
+    """Killed before each call to the system in turn, until there is none left to be killed at."""
+    ran = subprocess.run(
+        [sys.executable, "-c", KILLED, str(tmp_path), new, old], capture_output=True, text=True, check=True
+    )
+    lines = [json.loads(line) for line in ran.stdout.splitlines()]
+    assert [status for status, *_ in lines] == [9] * (len(lines) - 1) + [0] and len(lines) > 8
+    own = {"mine.txt": "mine", "sub/mine.txt": "mine"}
+    kept = {name: "old" for name in old.split(",")}
+    others = {name: "old" for name in kept if name not in new.split(",")}
+    whole_new = {**own, **others, **dict.fromkeys(new.split(","), "new")}
+    for _, before, after, left in lines:
+        assert own.items() <= before.items()
+        assert len({before[name] for name in new.split(",") if name in before}) <= 1, before
+        assert after in ({**own, **kept}, whole_new), after
+        assert left == []
+    assert lines[-1][1] == whole_new
+
+
+def test_what_is_not_ours_or_still_at_work_is_left_alone(tmp_path):
+    (tmp_path / ".marker-0123456789ab.part").mkdir()
+    (tmp_path / ".marker-0123456789ab.part" / "letter.txt").write_text("mine")
+    (tmp_path / "notes.part").write_text("mine")
+    at_work = atomic._Draft(tmp_path)
+    at_work.add(Path("a.txt"), b"a")
+    write_text(tmp_path / "b.txt", "b")
+    assert names(tmp_path) == sorted(
+        [".marker-0123456789ab.part", at_work.folder.name, "b.txt", "notes.part"]
+    )
+    at_work.exchange()
+    at_work.close()
+    assert names(tmp_path) == [".marker-0123456789ab.part", "a.txt", "b.txt", "notes.part"]
 
 
 def test_a_device_is_not_replaced_by_a_file():

@@ -1,8 +1,11 @@
 """What is known is not solved again; processes and a cluster give what one process gives."""
 
 import importlib.util
+import signal
+import subprocess
 import sys
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -94,6 +97,51 @@ def test_processes_leave_off_when_they_are_stopped():
     threading.Timer(1.0, watcher.stopped.set).start()
     found = outcomes(long, Where(cores=2), None, watcher)
     assert [outcome.why for outcome in found.values()] == [STOPPED, STOPPED]
+
+
+PARENT = """
+import sys, threading
+from pathlib import Path
+from marker.tables.run import Where, outcomes
+from marker.tables.source import open_source
+from marker.tables.task import Search, task
+
+if __name__ == "__main__":
+    job = open_source(Path(sys.argv[1])).job(size="S")
+    long = [task(job, "fabric", "open", Search(seed=seed, effort=1e5)) for seed in (1, 2)]
+    outcomes(long, Where(cores=2), None)
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="killed by a signal")
+@pytest.mark.parametrize("at_work", [0.3, 3.0])
+def test_processes_end_with_a_parent_that_is_killed(tmp_path, at_work):
+    """Killed as the first of them start, and when they are searching; they hold our pipe until they end."""
+    script = tmp_path / "parent.py"
+    script.write_text(PARENT)
+    smock = Path(__file__).parents[2] / "pieces" / "harbour-smock.toml"
+    parent = subprocess.Popen([sys.executable, script, smock], stdout=subprocess.PIPE)
+    try:
+        children = Path(f"/proc/{parent.pid}/task/{parent.pid}/children")
+        if children.exists():
+            _until(lambda: len(children.read_text().split()) >= 2, 30.0)
+        time.sleep(at_work)
+    finally:
+        parent.kill()
+    assert parent.stdout is not None
+    ended = threading.Thread(target=parent.stdout.read, daemon=True)
+    ended.start()
+    ended.join(30.0)
+    assert not ended.is_alive()
+    parent.wait()
+    parent.stdout.close()
+
+
+def _until(holds, seconds):
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end
+        time.sleep(0.05)
 
 
 def test_other_code_at_the_far_end_is_refused(tasks):
