@@ -24,7 +24,11 @@ from marker.model.match import Match
 WASTE_TOLERANCE = 0.01
 """Percentage points that the waste stated may be off."""
 BUY_TOLERANCE = 1e-6
-"""Millimetres: the length to buy may be off by it, and a step is not begun for less."""
+"""Millimetres that the length to buy may be off by."""
+STEP_SLACK = 0.001
+"""Millimetres for which no further step is begun: rounding."""
+PARTS_TOLERANCE = 0.001
+"""Millimetres that the parts of it may be off."""
 
 Finding = tuple[str, str]
 """Piece number, if it is about one, and the sentence."""
@@ -345,7 +349,27 @@ def _lengths(
         if abs(layout.buy) > BUY_TOLERANCE:
             yield f"a remnant is in hand, and {layout.buy:.2f} mm to buy are stated"
         return
-    need = layout.length / (1 - task.fabric.shrink_along)
-    right = math.ceil((need - BUY_TOLERANCE) / task.fabric.step) * task.fabric.step
+    need, right = _bought(layout.length, task)
     if abs(layout.buy - right) > BUY_TOLERANCE:
         yield f"{need:.2f} mm are needed, so {right:.2f} mm to buy, and {layout.buy:.2f} mm are stated"
+    elif layout.parts is not None:
+        begin_on = task.whole_repeats or 0.0
+        stated = layout.parts
+        for what, ours, theirs in (
+            ("the lay", layout.length, stated.lay),
+            ("the repeat to begin on", begin_on, stated.begin_on),
+            ("shrinkage", need - layout.length - begin_on, stated.shrinkage),
+            ("rounding", right - need, stated.rounding),
+        ):
+            if not abs(ours - theirs) <= PARTS_TOLERANCE:
+                yield f"{ours:.2f} mm of what is to buy are for {what}, and {theirs:.2f} mm are stated"
+
+
+def _bought(length: float, task: Task) -> tuple[float, float]:
+    """What a lay of the roll takes before it shrinks, and the steps of it to buy.
+
+    The shop's cut may fall anywhere in the repeat and the lay begins at one place of it (every ply at the
+    same: Vilumsone-Nemes, p. 231), so where the print must match along the cloth a repeat more is needed.
+    """
+    need = (length + (task.whole_repeats or 0.0)) / (1 - task.fabric.shrink_along)
+    return need, math.ceil((need - STEP_SLACK) / task.fabric.step) * task.fabric.step

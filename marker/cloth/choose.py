@@ -355,7 +355,7 @@ def race(
         _work(winner, clock, until - at, until, told)
     if proving and winner.provable and not winner.done() and not clock.stop():
         _prove(winner, clock, until - at, until)
-    return replace(_laid_out(entered, winner), tried=_tried(entered))
+    return replace(_laid_out(entered, winner), tried=_tried(entered, winner))
 
 
 def _drop(entered: Entered, runner: Runner, problem: NoLattice) -> None:
@@ -439,7 +439,7 @@ def _work(
 def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]:
     """Least to buy; then the fewest foldings; then the least to cut; then the shortest."""
     length = runner.length(fabric)
-    buy = to_buy(length, fabric)
+    buy = to_buy(length, fabric, runner.plan)
     return buy, len(runner.plan.stretches), runner.trouble, length, NAMES.index(runner.plan.spread.family)
 
 
@@ -457,15 +457,20 @@ def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
     return replace(laid, proven=runner.proven(), matched=entered.matched, notes=entered.notes)
 
 
-def _tried(entered: Entered) -> tuple[Tried, ...]:
-    """Each spread's best length, and why the others were not possible, in the order of NAMES."""
+def _tried(entered: Entered, winner: Runner) -> tuple[Tried, ...]:
+    """Each spread's best length, and why the others were not possible, in the order of NAMES.
+
+    Of the winner's spread its own length: there may be a shorter way that buys as much and is more trouble.
+    """
     found = {name: Tried(name, None, None, why) for name, why in entered.refused.items()}
-    for runner in entered.runners:
+    family = winner.plan.spread.family
+    others = (runner for runner in entered.runners if runner.plan.spread.family != family)
+    for runner in (winner, *others):
         spread, length = runner.plan.spread, runner.length(entered.fabric)
         held = found.get(spread.family)
         if not runner.complete:
             found.setdefault(spread.family, Tried(spread.name, None, None, "stopped before it was tried"))
             continue
         if held is None or held.length is None or length < held.length:
-            found[spread.family] = Tried(spread.name, length, to_buy(length, entered.fabric))
+            found[spread.family] = Tried(spread.name, length, to_buy(length, entered.fabric, runner.plan))
     return tuple(found[name] for name in NAMES if name in found)

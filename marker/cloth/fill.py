@@ -140,7 +140,7 @@ def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> tuple[int, float]:
 def _settled(filled: Filled) -> MaterialLayout:
     if filled.cloth.remnant is None:
         return filled.layout
-    return replace(filled.layout, buy=0.0, buy_text="nothing", tried=(), proven=False)
+    return replace(filled.layout, buy=0.0, buy_text="nothing", parts=None, tried=(), proven=False)
 
 
 def _merit(cloths: Cloths, attempt: Attempt) -> tuple[float, float, float]:

@@ -13,13 +13,14 @@ from marker.cloth.demand import Need
 from marker.cloth.flaws import spread_out
 from marker.cloth.orient import SCALE, Pose, Shape, turned
 from marker.cloth.plan import Laid, Plan
+from marker.model.amount import amount
 from marker.model.fabric import Fabric
 from marker.model.fold import unfold
 from marker.model.layout import Band, MaterialLayout, Placement
 from marker.model.piece import Notch, Point, Ring
 from marker.model.ring import mirrored
 from marker.nest.problem import Placing, Solution
-from marker.units import format_buy, round_up_to_step
+from marker.units import format_buy
 
 Move = Callable[[Iterable[Point]], tuple[Point, ...]]
 
@@ -43,9 +44,15 @@ def whole_repeats(length: float, repeat: float) -> float:
     return math.ceil(length / repeat - 1e-3 / repeat) * repeat
 
 
-def to_buy(length: float, fabric: Fabric) -> float:
-    """Length to buy: before shrinking (L / (1 - s)), rounded up to the step sold."""
-    return round_up_to_step(length / (1.0 - fabric.shrink_along), fabric.step)
+def to_buy(length: float, fabric: Fabric, plan: Plan) -> float:
+    """Length to buy for a plan that takes ``length`` of the cloth."""
+    return amount(length, fabric, begin_on(plan)).bought
+
+
+def begin_on(plan: Plan) -> float:
+    """Millimetres to buy before the lay: where a print must match along the cloth, the shop's cut may fall
+    anywhere in the repeat, and the lay begins at one place of it."""
+    return plan.repeat or 0.0
 
 
 def waste_percent(needs: Sequence[Need], length: float, fabric: Fabric) -> float:
@@ -87,7 +94,7 @@ def material_layout(
         x_from = x_to
     for need in needs:
         _mark_spares(need, yielded.get(id(need), []), placements)
-    buy = to_buy(length, fabric)
+    parts = amount(length, fabric, begin_on(plan))
     bound = cloth_length(plan, bounds, fabric)
     return MaterialLayout(
         material=material,
@@ -99,8 +106,9 @@ def material_layout(
         ),
         lay=plan.spread.name,
         length=length,
-        buy=buy,
-        buy_text=format_buy(buy, fabric.system),
+        buy=parts.bought,
+        buy_text=format_buy(parts.bought, fabric.system),
+        parts=parts,
         waste_percent=waste_percent(needs, length, fabric),
         lower_bound=min(bound, length),
         bands=tuple(bands),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
 from marker.files.atomic import write_text
 from marker.files.toml import read_text
+from marker.model.amount import Amount
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Placement
@@ -58,7 +60,11 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
         "usable": _numbers(material.usable),
         "lay": material.lay,
         "length": _number(material.length),
-        "buy": {"length": _number(material.buy), "text": material.buy_text},
+        "buy": {
+            "length": _number(material.buy),
+            "text": material.buy_text,
+            **({} if material.parts is None else {"parts": _parts(material.parts)}),
+        },
         "waste_percent": _number(material.waste_percent),
         "lower_bound": _number(material.lower_bound),
         "proven": material.proven,
@@ -93,6 +99,10 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
         "matched": material.matched,
         "notes": list(material.notes),
     }
+
+
+def _parts(parts: Amount) -> dict[str, float]:
+    return {name: _number(value) for name, value in asdict(parts).items()}
 
 
 def _cloth(material: MaterialLayout, fabric: Fabric | None) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from marker.model.amount import Amount
 from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Tried
 from marker.model.piece import Notch, Point, Ring
 
@@ -86,9 +87,20 @@ class PlacementPart(Part):
         )
 
 
+class AmountPart(Part):
+    lay: Number
+    begin_on: Number
+    shrinkage: Number
+    rounding: Number
+
+    def model(self) -> Amount:
+        return Amount(self.lay, self.begin_on, self.shrinkage, self.rounding)
+
+
 class BuyPart(Part):
     length: Number
     text: str
+    parts: AmountPart | None = None
 
 
 class TriedPart(Part):
@@ -134,6 +146,7 @@ class MaterialPart(Part):
             length=self.length,
             buy=self.buy.length,
             buy_text=self.buy.text,
+            parts=None if self.buy.parts is None else self.buy.parts.model(),
             waste_percent=self.waste_percent,
             lower_bound=self.lower_bound,
             bands=tuple(band.model() for band in self.bands),

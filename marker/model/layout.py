@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from marker.model.amount import Amount
 from marker.model.piece import Notch, Point, Ring
 
 
@@ -81,7 +82,8 @@ class MaterialLayout:
     """One material, or one of several cloths of it. Lengths in millimetres along the cloth as it lies.
 
     ``width`` is the flat cloth, selvage to selvage. ``length`` is the cloth used; on a crosswise fold
-    that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant).
+    that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant),
+    and ``parts`` what it is made up of (None: not told).
     ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
     material, told on its last entry, and ``short`` how much longer that cloth would have to be.
     ``matched`` is the level of matching that the print was placed by ("none": not at all). ``notes`` are
@@ -107,6 +109,7 @@ class MaterialLayout:
     short: float = 0.0
     matched: str = "none"
     notes: tuple[str, ...] = ()
+    parts: Amount | None = None
 
 
 @dataclass(frozen=True)

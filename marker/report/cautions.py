@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from marker.model.job import Job
 from marker.model.layout import Layout
-from marker.report.matching import asked, one_repeat_more
+from marker.report.matching import asked, repeat_to_begin_on
 from marker.report.measure import length
 
 
@@ -62,12 +62,8 @@ def cautions_in_short(layout: Layout, job: Job) -> list[str]:
     matched = [m for m in layout.materials if asked(m, job)]
     if matched:
         found.append("Measure the repeat on the washed cloth: another repeat does not match.")
-    for m in matched:
-        repeat = one_repeat_more(m, job)
-        if repeat:
-            whose = f" of {m.material}" if len(layout.materials) > 1 else ""
-            more = length(repeat, job.fabrics[m.material].system)
-            found.append(f"Buy one repeat ({more}) more{whose}, or have it cut at the place told.")
+    if any(repeat_to_begin_on(m, job) for m in matched):
+        found.append("Begin the lay where the print is as drawn, and cut off what is before.")
     if any(band.layers > 1 for m in matched for band in m.bands):
         found.append("Pin the lines of the print together through both layers.")
     layered = any(b.layers > 1 for m in layout.materials for b in m.bands)
@@ -89,17 +85,15 @@ def _printed(layout: Layout, job: Job) -> list[str]:
         "Measure the repeat on the washed cloth over several repeats: it often differs from the label, and "
         "a layout made for another repeat does not match."
     ]
-    more = {
-        m.material: (one_repeat_more(m, job), job.fabrics[m.material].system)
-        for m in matched
-        if one_repeat_more(m, job)
-    }
-    for material, (repeat, system) in more.items():
-        whose = f" of {material}" if len(layout.materials) > 1 else ""
-        found.append(
-            f"The shop's cut may begin anywhere in the repeat: buy one repeat ({length(repeat, system)}) "
-            f"more{whose} than is said here, or have it cut at the place told."
-        )
+    for m in matched:
+        repeat = repeat_to_begin_on(m, job)
+        if repeat:
+            whose = f" of {m.material}" if len(layout.materials) > 1 else ""
+            found.append(
+                "The shop's cut may fall anywhere in the repeat, so one repeat "
+                f"({length(repeat, job.fabrics[m.material].system)} once washed) is counted in the length to "
+                f"buy{whose}: begin the lay where the print is as drawn, and cut off what is before."
+            )
     if any(band.layers > 1 for m in matched for band in m.bands):
         found.append("Pin the lines of the print together through both layers before you lay the paper on.")
     return found

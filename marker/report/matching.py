@@ -62,13 +62,12 @@ def whole_repeats(material: MaterialLayout, job: Job) -> str:
     )
 
 
-def one_repeat_more(material: MaterialLayout, job: Job) -> float:
-    """The repeat along the cloth as sold that the cut may miss, where crosswise lines matter; else 0."""
+def repeat_to_begin_on(material: MaterialLayout, job: Job) -> float:
+    """The repeat along the washed cloth that is bought before the lay, where crosswise lines matter; else 0."""
     fabric: Fabric = job.fabrics[material.material]
     if fabric.print is None or fabric.print.along is None or material.cloth:
         return 0.0
-    crosswise = any(match.crosswise for match in asked(material, job))
-    return fabric.print.along / (1.0 - fabric.shrink_along) if crosswise else 0.0
+    return fabric.print.along if any(match.crosswise for match in asked(material, job)) else 0.0
 
 
 def _tolerance(design: Print) -> str:

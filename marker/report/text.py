@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from marker.model.amount import amount
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
@@ -12,7 +13,7 @@ from marker.report.chart import chart_notes, chart_table, title
 from marker.report.cloths import cloth_title, missing_words
 from marker.report.console import NARROWEST, capital, escape, facts, screen_width, size_words, table, to_text
 from marker.report.ground import spread_of
-from marker.report.matching import match_rows
+from marker.report.matching import match_rows, repeat_to_begin_on
 from marker.report.measure import at_least, bought, length, step_text, width_text
 from marker.report.pieces import piece_counts
 from marker.report.shopping import cost, money, shopping_table
@@ -111,7 +112,7 @@ def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout |
     system = fabric.system
     spread = escape(spread_of(material, system))
     bought_rows = [
-        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, fabric))}")
+        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, job))}")
     ]
     rows = [
         *([] if material.cloth else bought_rows),
@@ -128,9 +129,9 @@ def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout |
         rows.append(
             ("Bias", escape(f"{', '.join(bias)}: grain line at 45 degrees to the length of the cloth"))
         )
-    amount = cost(material, fabric)
-    if amount is not None and not material.cloth:
-        rows.append(("Cost", escape(money(amount, fabric.currency))))
+    price = cost(material, fabric)
+    if price is not None and not material.cloth:
+        rows.append(("Cost", escape(money(price, fabric.currency))))
     against = None if baseline is None else _against(material, fabric, baseline)
     if against:
         rows.append(("Direction", escape(against)))
@@ -219,14 +220,21 @@ def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
     return text
 
 
-def _why_so_much(material: MaterialLayout, fabric: Fabric) -> str:
-    system = fabric.system
+def _why_so_much(material: MaterialLayout, job: Job) -> str:
+    """The parts of the length to buy: the lay, a repeat to begin on, shrinkage and rounding."""
+    fabric = job.fabrics[material.material]
+    system, repeat = fabric.system, repeat_to_begin_on(material, job)
+    parts = amount(material.length, fabric, repeat)
     step = f"rounded up to the {step_text(fabric.step, system)} it is sold in"
     used = length(material.length, system)
+    if repeat:
+        together = length(material.length + repeat, system)
+        used = f"{used} and one repeat of {length(repeat, system)} to begin on, together {together},"
     if not fabric.shrink_along:
         return f"({used} {step}; no shrinkage counted)"
-    before = length(material.length / (1.0 - fabric.shrink_along), system)
-    return f"({used} once washed is {before} before it shrinks {_percent(fabric.shrink_along)} along; {step})"
+    before = length(parts.bought - parts.rounding, system)
+    shrinks = f"before it shrinks {_percent(fabric.shrink_along)} along"
+    return f"({used} once washed is {before} {shrinks}; {step})"
 
 
 def _bound(material: MaterialLayout, fabric: Fabric) -> str:

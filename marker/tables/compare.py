@@ -332,6 +332,7 @@ def _named(numbers: Any) -> str:
 def endings(table: Comparison) -> list[str]:
     """What a reader of the table should know."""
     return [
+        "What to buy counts shrinkage, and where a print must match along the cloth one repeat to begin on. "
         f"Each row is a layout found for this pattern and verified ({table.search.words()}); "
         "a longer search may find a shorter one. Measure the width of the cloth, and how much it shrinks, "
         "before you rely on it."
@@ -363,6 +364,7 @@ COLUMNS = (
     "spread",
     "match",
     "used_mm",
+    "begin_on_mm",
     "buy_mm",
     "buy",
     "waste_percent",
@@ -399,6 +401,7 @@ def _figures(alternative: Alternative, result: Result) -> dict[str, Any]:
         "spread": outcome.lay if solved else None,
         "match": match_word(result.entry) or None,
         "used_mm": round(outcome.used, 3) if solved else None,
+        "begin_on_mm": round(outcome.begin_on, 3) if solved else None,
         "buy_mm": round(outcome.buy, 3) if solved else None,
         "buy": bought(outcome.buy, fabric.system) if solved else None,
         "waste_percent": round(outcome.waste_percent, 3) if solved else None,

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from marker.model.amount import amount
 from marker.model.fabric import Fabric
 from marker.model.job import Job
+from marker.model.layout import MaterialLayout
 from marker.tables.outcome import Outcome, layout_of, of_cloths
 from marker.tables.task import Task
+from marker.units import format_buy
 
 
 @dataclass(frozen=True)
@@ -47,17 +50,30 @@ def no_worse(plain: Outcome, directed: Outcome, plainly: Task) -> Outcome:
 
     if not directed.solved or (plain.solved and (plain.buy, plain.used) <= (directed.buy, directed.used)):
         return plain
+    fabric = plainly.job.fabrics[plainly.material]
     cloths = []
     for index, cloth in enumerate(directed.cloths):
         same = plain.cloths[index] if index < len(plain.cloths) else None
         # A bound holds for one spread; the area of the pieces is one for all.
         area = cloth.length * (1.0 - cloth.waste_percent / 100.0)
         bound = same.lower_bound if same is not None and same.lay == cloth.lay else area
-        cloths.append(replace(cloth, matched="none", proven=False, lower_bound=min(bound, cloth.length)))
+        plainly_laid = replace(cloth, matched="none", proven=False, lower_bound=min(bound, cloth.length))
+        cloths.append(plainly_laid if cloth.cloth else _bought_plain(plainly_laid, fabric))
     borrowed = tuple(cloths)
     if verify(layout_of(plainly, borrowed), plainly.job):
         return plain
     return of_cloths(borrowed)
+
+
+def _bought_plain(laid: MaterialLayout, fabric: Fabric) -> MaterialLayout:
+    """The same lay with no repeat to begin on, in the amounts to buy."""
+    parts = amount(laid.length, fabric)
+    tried = tuple(
+        each if each.length is None else replace(each, buy=amount(each.length, fabric).bought)
+        for each in laid.tried
+    )
+    text = format_buy(parts.bought, fabric.system)
+    return replace(laid, buy=parts.bought, buy_text=text, parts=parts, tried=tried)
 
 
 def extra(of: str, directed: Outcome, plain: Outcome, fabric: Fabric) -> Extra | None:

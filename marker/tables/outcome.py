@@ -32,6 +32,11 @@ class Outcome:
         return sum(cloth.buy for cloth in self.cloths)
 
     @property
+    def begin_on(self) -> float:
+        """Millimetres of that, as the washed cloth lies, that a print may take to begin on."""
+        return sum(cloth.parts.begin_on for cloth in self.cloths if cloth.parts is not None)
+
+    @property
     def waste_percent(self) -> float:
         """Share of the cloth used that no piece covers."""
         area = sum(cloth.length * cloth.width for cloth in self.cloths)

@@ -207,7 +207,8 @@ def _cell_text(cell: Cell, notes: Footnotes) -> str:
 def endings(table: Yardage) -> list[str]:
     """What a reader of the table should know."""
     return [
-        "Lengths are as bought: shrinkage counted, rounded up to the step that the cloth is sold in. "
+        "Lengths are as bought: shrinkage counted, and where a print must match along the cloth one repeat to "
+        "begin on; rounded up to the step that the cloth is sold in. "
         "Plain: pieces may point either way along the cloth; nap: all face one way.",
         f"Each entry is a layout found for this pattern and verified ({table.search.words()}); "
         "a longer search may find a shorter one. Measure the width of the cloth, and how much it shrinks, "
@@ -242,6 +243,7 @@ COLUMNS = (
     "buy_mm",
     "buy",
     "used_mm",
+    "begin_on_mm",
     "waste_percent",
     "lower_bound_mm",
     "cost",
@@ -273,6 +275,7 @@ def _figures(cell: Cell, quantity: int) -> dict[str, Any]:
         "buy_mm": round(outcome.buy, 3) if solved else None,
         "buy": bought(outcome.buy, fabric.system) if solved else None,
         "used_mm": round(outcome.used, 3) if solved else None,
+        "begin_on_mm": round(outcome.begin_on, 3) if solved else None,
         "waste_percent": round(outcome.waste_percent, 3) if solved else None,
         "lower_bound_mm": round(sum(c.lower_bound for c in outcome.cloths), 3) if solved else None,
         "cost": None if cost is None else round(cost, 2),

@@ -165,10 +165,18 @@ def matched(
         for cut in each.cuts
     )
     waste = 100 * (1 - area / (length * fabric.width))
-    more.setdefault("buy", 100.0 * math.ceil(length / 100.0 - 1e-9))
     layout, job = scene(pieces, placements, length=length, waste=waste, fabric=fabric, **more)
     matches = matches if isinstance(matches, tuple) else (matches,)
-    return changed(layout, matched=matching), replace(job, matches=matches, matching=matching)
+    job = replace(job, matches=matches, matching=matching)
+    crosswise = any(match.crosswise for match in job.asked_of("fabric"))
+    # The shop's cut falls anywhere in the repeat.
+    need = length + (design.along or 0.0) * crosswise
+    return bought(changed(layout, matched=matching), 100.0 * math.ceil(need / 100.0 - 1e-9)), job
+
+
+def bought(layout: Layout, buy: float) -> Layout:
+    """The same layout with another length to buy."""
+    return changed(layout, buy=buy)
 
 
 def meet(name: str, crosswise: bool = True, lengthwise: bool = False, **more: Any) -> Match:

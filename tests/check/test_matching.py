@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from marker.check import verify
+from marker.model.amount import Amount
 from marker.model.fabric import Print
 from marker.model.job import Job
 from marker.model.layout import Band, Layout
@@ -23,6 +24,7 @@ from tests.check.scenes import (
     PANEL,
     WHOLE,
     both_halves,
+    bought,
     changed,
     half_piece,
     matched,
@@ -179,12 +181,13 @@ def test_levels() -> None:
     """What is only for "everything" is not asked at "main"; at "none" nothing is, not even a whole repeat."""
     layout, job = hips((93.0, 300.0))
     fine = replace(job, matches=(meet("hip", level="everything"),))
-    assert verify(changed(layout, matched="none"), fine) == []
-    assert verify(layout, fine) == []
+    plain = bought(layout, 300.0)
+    assert verify(changed(plain, matched="none"), fine) == []
+    assert verify(plain, fine) == []
     every = replace(fine, matching="everything")
     assert "by 13.00 mm" in only(changed(layout, matched="everything"), every).message
     nothing = replace(job, matching="none")
-    assert verify(changed(layout, matched="none"), nothing) == []
+    assert verify(changed(plain, matched="none"), nothing) == []
 
 
 def test_the_level_stated_is_the_one_asked_for() -> None:
@@ -192,7 +195,27 @@ def test_the_level_stated_is_the_one_asked_for() -> None:
     for stated in ("none", "everything", ""):
         fault = only(changed(layout, matched=stated), job)
         assert fault.message == (f"the print is said to match at level “{stated}”, and “main” is asked for")
-    assert "level “main”, and “none” is asked for" in only(layout, replace(job, matching="none")).message
+    plain = bought(layout, 300.0)
+    assert "level “main”, and “none” is asked for" in only(plain, replace(job, matching="none")).message
+
+
+def test_a_repeat_to_begin_on_is_bought_where_lines_across_the_cloth_must_match() -> None:
+    """300 mm of lay and a repeat of 100, washed; as sold 400 / 0.8 = 500. The stated parts are those."""
+    layout, job = hips()
+    assert verify(bought(layout, 400.0), job) == []
+    assert "400.00 mm are needed, so 400.00 mm to buy" in only(bought(layout, 300.0), job).message
+    shrinking = replace(job, fabrics={"fabric": replace(job.fabrics["fabric"], shrink_along=0.2)})
+    assert verify(bought(layout, 500.0), shrinking) == []
+    right = Amount(300.0, 100.0, 100.0, 0.0)
+    assert verify(changed(bought(layout, 500.0), parts=right), shrinking) == []
+    for part in ("lay", "begin_on", "shrinkage", "rounding"):
+        wrong = replace(right, **{part: getattr(right, part) + 0.5})
+        fault = only(changed(bought(layout, 500.0), parts=wrong), shrinking)
+        assert "of what is to buy are for" in fault.message
+    # Nothing is lost at the beginning where only lines along the cloth must match, or there are no others.
+    lengthwise = replace(job, matches=(meet("hip", False, True),))
+    assert verify(bought(hips((80.0, 300.0))[0], 300.0), replace(lengthwise, matches=())) == []
+    assert "300.00 mm are needed" in only(layout, replace(job, matches=())).message
 
 
 def test_the_length_is_whole_repeats_when_lines_across_match() -> None:
@@ -226,7 +249,7 @@ def test_a_piece_that_has_to_match_does_not_tilt() -> None:
     made = matched((FRONT, BACK), laid, meet("hip"), length=300, fabric=cloth)
     assert "lies 0.50° off the grain, and where the print must match nothing may tilt" in only(*made).message
     loose = replace(made[1], matching="none")
-    assert verify(changed(made[0], matched="none"), loose) == []
+    assert verify(changed(bought(made[0], 300.0), matched="none"), loose) == []
     # Nor does it lie across a cloth that has no grain but a print.
     felt = replace(CLOTH, grain="any")
     laid = (place(FRONT, (0, 0)), place(BACK, (80, 300), rotation=90))
@@ -239,8 +262,7 @@ def test_the_notch_that_matches_is_shown_in_its_place() -> None:
     ((x, y),) = (notch.at for notch in layout.materials[0].placements[1].notches)
     wrong = with_placement(layout, 1, notches=(Notch("hip", (x + 2, y)),))
     assert "has notch “hip” 2.00 mm off its place" in only(wrong, job).message
-    # Where nothing has to match a notch may be left out.
-    plain = with_placement(layout, 1, notches=())
+    plain = with_placement(bought(layout, 300.0), 1, notches=())
     assert verify(plain, replace(job, matches=())) == []
 
 
@@ -276,7 +298,7 @@ def test_left_and_right_show_the_same_part_of_the_print() -> None:
     # Mirrored about the wrong line its notch is as far from a bar, and everything else is not.
     wrong = with_moved(layout, 1, 0, 40)
     assert "20.00 mm apart across" in only(wrong, job).message
-    assert verify(wrong, replace(job, matches=(meet("hip", False, True),))) == []
+    assert verify(bought(wrong, 300.0), replace(job, matches=(meet("hip", False, True),))) == []
 
 
 def test_a_pair_on_the_wrong_hand_is_no_pair() -> None:
@@ -477,7 +499,7 @@ def test_a_piece_that_is_the_same_end_for_end_has_a_hand_where_the_print_must_ma
     laid = (place(trapezium, (0, 100)), place(trapezium, (0, 220)))
     layout, job = matched(trapezium, laid, Match("pair", "1", True, False), length=200)
     assert "1 as drawn and 1 mirrored asked for" in only(layout, job).message
-    assert verify(changed(layout, matched="none"), replace(job, matching="none")) == []
+    assert verify(changed(bought(layout, 200.0), matched="none"), replace(job, matching="none")) == []
 
 
 def test_an_own_mirror_image_on_an_uneven_print_offers_either_side() -> None:
@@ -502,7 +524,7 @@ def test_centre_of_a_piece_on_a_middle() -> None:
     assert told.format("along") in only(with_moved(layout, 0, 2, 0), job).message
     assert told.format("across") in only(with_moved(layout, 0, 0, 2), job).message
     lengthwise = replace(job, matches=(Match("centre", "1", False, True),))
-    assert verify(with_moved(layout, 0, 2, 0), lengthwise) == []
+    assert verify(bought(with_moved(layout, 0, 2, 0), 300.0), lengthwise) == []
     assert verify(with_moved(layout, 0, 0, 60), job) == []
     assert "30.00 mm across" in only(with_moved(layout, 0, 0, 30), job).message
 

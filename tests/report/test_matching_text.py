@@ -131,14 +131,16 @@ def test_cautions_about_prints_and_remnants_are_those_that_apply() -> None:
         " ".join(cautions(layout(material), job))
         for material, job in (printed.striped(), printed.checked(), printed.remnant())
     )
-    assert "Measure the repeat on the washed cloth" in striped and "buy one repeat (10 cm) more" in striped
+    assert "Measure the repeat on the washed cloth" in striped and "one repeat (10 cm once washed)" in striped
     assert "Pin the lines of the print together" in checked and "Pin the lines" not in striped
     assert "repeat" not in remnant and "dye lot" not in remnant and "on a remnant" in remnant
     material, job = printed.striped()
     shrinking = replace(printed.STRIPED, shrink_along=0.2)
-    # A repeat of 100 mm washed is 125 mm as it is sold.
-    sold = " ".join(cautions(layout(material), replace(job, fabrics={"fabric": shrinking})))
-    assert "buy one repeat (12.5 cm) more" in sold
+    # A repeat of 100 mm washed is 125 mm as it is sold: the 600 mm of lay and it take 875 mm.
+    sold = " ".join(told(material, replace(job, fabrics={"fabric": shrinking})).split())
+    assert "(60 cm and one repeat of 10 cm to begin on, together 70 cm, once washed is 87.5 cm before" in sold
+    # The figure holds: nothing asks for cloth on top of it.
+    assert "more" not in sold.split("Before you cut")[1].replace("if yours shrinks more, you need more", "")
 
 
 @pytest.mark.parametrize("width", [80, 100])

@@ -16,5 +16,5 @@ def test_what_a_print_takes_is_what_arithmetic_says(panels):
     )
     assert main.extra.of == "print" and none.extra is None
     assert main.extra.used == pytest.approx(80.0, abs=0.5)
-    # 8 cm, sold by the centimetre, at 20 a metre.
-    assert main.extra.cost == pytest.approx(1.6)
+    # 8 cm and a repeat of 10 cm to begin on, sold by the centimetre, at 20 a metre.
+    assert main.extra.cost == pytest.approx(3.6)
