@@ -228,12 +228,15 @@ def _remnants(path: str | Path, where: Sequence[str], table: FabricTable, unit: 
             )
         if any(given.name == other.name for other in found):
             raise sentence(path, [*here, "name"], "is the name of two remnants; give each a name of its own")
-        found.append(_remnant(path, here, given, unit))
+        shrunk = (1.0, 1.0) if given.washed else (1.0 - table.shrink_along, 1.0 - table.shrink_across)
+        found.append(_remnant(path, here, given, unit, shrunk))
     return tuple(found)
 
 
-def _remnant(path: str | Path, where: Sequence[str], given: RemnantTable, unit: str) -> Remnant:
-    """The remnant moved so that its box begins at (0, 0)."""
+def _remnant(
+    path: str | Path, where: Sequence[str], given: RemnantTable, unit: str, shrunk: tuple[float, float]
+) -> Remnant:
+    """The remnant moved so that its box begins at (0, 0), as large as the wash leaves it (shares along, across)."""
     from shapely import Polygon, unary_union
 
     frame = Frame(unit)
@@ -270,9 +273,9 @@ def _remnant(path: str | Path, where: Sequence[str], given: RemnantTable, unit: 
     left, low = min(x for x, _ in outline), min(y for _, y in outline)
 
     def moved(ring: Ring) -> Ring:
-        return tuple((x - left, y - low) for x, y in ring)
+        return tuple(((x - left) * shrunk[0], (y - low) * shrunk[1]) for x, y in ring)
 
-    return Remnant(given.name, moved(outline), tuple(moved(hole) for hole in holes))
+    return Remnant(given.name, moved(outline), tuple(moved(hole) for hole in holes), given.washed)
 
 
 def _drawn(path: str | Path, where: Sequence[str], text: str, frame: Frame) -> Ring:

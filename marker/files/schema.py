@@ -395,7 +395,7 @@ class BorderTable(Table):
 
 
 class RemnantTable(Table):
-    """A piece of this cloth in hand: a rectangle, or an outline. Lengths as it lies."""
+    """A piece of this cloth in hand: a rectangle, or an outline. Lengths as it lies now."""
 
     model_config = ConfigDict(
         json_schema_extra={"oneOf": [{"required": ["outline"]}, {"required": ["length", "width"]}]}
@@ -408,6 +408,10 @@ class RemnantTable(Table):
     length: PositiveLength | None = Field(None, description="Of a rectangle: along the grain.")
     width: PositiveLength | None = Field(None, description="Of a rectangle: across the grain.")
     holes: list[str] = Field([], description="SVG path data of what is cut out of it, or spoilt.")
+    washed: bool = Field(
+        False,
+        description="True if it has been washed already; else what the cloth loses in the wash is taken off.",
+    )
 
 
 class FabricTable(Table):

@@ -37,11 +37,15 @@ class Border:
 
 @dataclass(frozen=True)
 class Remnant:
-    """A piece of cloth in hand: outline and holes as it lies, x along the grain from 0, y across from 0."""
+    """A piece of cloth in hand: outline and holes once washed, x along the grain from 0, y across from 0.
+
+    ``washed`` false: it is still to be washed, and what it loses in the wash has been taken off already.
+    """
 
     name: str
     outline: Ring
     holes: tuple[Ring, ...] = ()
+    washed: bool = True
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from marker.model.job import Job
 from marker.model.layout import Layout
+from marker.report.cloths import to_wash
 from marker.report.matching import asked, repeat_to_begin_on
 from marker.report.measure import length
 
@@ -33,6 +34,11 @@ def cautions(layout: Layout, job: Job) -> list[str]:
             "Lay every paper piece on a remnant before you cut the first: the layout holds for the outline "
             "and the grain as measured."
         )
+    if any(to_wash(m, job.fabrics[m.material]) for m in layout.materials):
+        found.append(
+            "Wash the remnants before you lay the paper on: the layout is for what the wash leaves of them "
+            "(a remnant that has been washed is to say washed = true in the fabric file)."
+        )
     found += _printed(layout, job)
     layered = any(b.layers > 1 for m in layout.materials for b in m.bands)
     found.append(
@@ -59,6 +65,8 @@ def cautions_in_short(layout: Layout, job: Job) -> list[str]:
         found.append("Buy in one go, not too short: dye lots differ, cut ends are crooked.")
     if any(m.cloth for m in layout.materials):
         found.append("Lay every paper piece on a remnant before you cut the first.")
+    if any(to_wash(m, job.fabrics[m.material]) for m in layout.materials):
+        found.append("Wash the remnants first: their shrinkage is taken off.")
     matched = [m for m in layout.materials if asked(m, job)]
     if matched:
         found.append("Measure the repeat on the washed cloth: another repeat does not match.")

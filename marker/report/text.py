@@ -10,7 +10,7 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
-from marker.report.cloths import cloth_title, missing_words
+from marker.report.cloths import as_it_lies, cloth_title, missing_words, to_wash, wash_words
 from marker.report.console import NARROWEST, capital, escape, facts, screen_width, size_words, table, to_text
 from marker.report.ground import spread_of
 from marker.report.matching import match_rows, repeat_to_begin_on
@@ -104,7 +104,8 @@ def _answers(layout: Layout, job: Job) -> list[Any]:
 
 def _short(material: MaterialLayout, fabric: Fabric) -> str:
     cloth = "remnant" if material.cloth else "cloth"
-    return f"the {cloth} would have to be {length(material.short, fabric.system)} longer"
+    longer = length(as_it_lies(material.short, material, fabric), fabric.system)
+    return f"the {cloth} would have to be {longer} longer"
 
 
 def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout | None = None) -> list[Any]:
@@ -202,7 +203,10 @@ def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
     system = fabric.system
     if material.cloth:
         wide = width_text(material.width, system)
-        text = f'remnant "{material.cloth}" of {fabric.name}, {wide} wide at most'
+        once = " once washed" if to_wash(material, fabric) else ""
+        text = f'remnant "{material.cloth}" of {fabric.name}, {wide} wide at most{once}'
+        wash = wash_words(material, fabric)
+        text += f"; {wash}" if wash else ""
         return f"{text}; all pieces face one way" if fabric.nap else text
     text = f"{fabric.name}, {width_text(fabric.width, system)} wide"
     if fabric.tube:

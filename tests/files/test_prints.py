@@ -112,9 +112,26 @@ def test_without_a_roll_the_cloth_is_as_wide_as_its_widest_remnant_lies(tmp_path
         + SQUARE
         + SQUARE.replace("patch", "b").replace("400", "300")
     )
-    found = fabric(tmp_path, text)
-    # Remnants are as they lie; the width is told as sold.
+    found = fabric(tmp_path, text.replace("outline", "washed = true\noutline"))
+    # Washed remnants are as they lie; the width is told as sold.
     assert found.flat_width == pytest.approx(400) and found.width == pytest.approx(400 / 0.9)
+    found = fabric(tmp_path, text)
+    # Left out, the wash is still to come.
+    assert found.flat_width == pytest.approx(360) and found.width == pytest.approx(400)
+
+
+@pytest.mark.parametrize(("washed", "left"), [("true", (1.0, 1.0)), ("false", (0.95, 0.9)), ("", (0.95, 0.9))])
+def test_a_remnant_is_as_large_as_the_wash_leaves_it(washed, left, tmp_path):
+    """ISO 5077: dimensional change in percent of the length before; 5 % along and 10 % across are lost."""
+    shape = 'outline = "M 20 10 H 90 V 60 L 60 80 H 20 Z"\nholes = ["M 30 20 h 10 v 10 h -10 Z"]\n'
+    given = f"washed = {washed}\n" if washed else ""
+    text = ONLY + 'shrink_along = "5 %"\nshrink_across = "10 %"\n' + PATCH + given + shape
+    (remnant,) = fabric(tmp_path, text).remnants
+    assert remnant.washed is (washed == "true")
+    whole, hole = Polygon(remnant.outline), Polygon(remnant.holes[0])
+    assert whole.bounds == pytest.approx((0.0, 0.0, 70 * left[0], 70 * left[1]))
+    assert hole.bounds == pytest.approx((10 * left[0], 10 * left[1], 20 * left[0], 20 * left[1]))
+    assert not schema_problems(text)
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
 from marker.model.match import Match
-from marker.report.cautions import cautions
+from marker.report.cautions import cautions, cautions_in_short
 from marker.report.chart import chart_notes, cutting_chart, grain_text
 from marker.report.shopping import shopping_list
 from marker.report.text import render
@@ -149,3 +149,21 @@ def test_no_line_is_too_long_and_nothing_is_cut_off(name: str, width: int) -> No
     material, job = printed.ALL[name]()
     text = render(layout(material), job, width=width)
     assert "…" not in text and max(map(len, text.splitlines())) <= width
+
+
+def test_what_of_the_wash_is_counted_on_a_remnant_is_said() -> None:
+    """Unwashed cloth that loses a fifth along and a tenth across; 215 mm washed are 268.75 mm before it."""
+    material, job = printed.remnant()
+    shrinking = replace(printed.LEFT_OVER, shrink_along=0.2, shrink_across=0.1)
+    washed = replace(job, fabrics={"fabric": shrinking})
+    raw = replace(shrinking, remnants=(replace(printed.REMNANT, washed=False),))
+    unwashed = replace(job, fabrics={"fabric": raw})
+    assert "washed" not in told(material, job).split("Before you cut")[0]
+    assert "washed already, so no shrinkage is taken off" in told(material, washed)
+    assert "would have to be 21.5 cm longer" in told(material, washed)
+    text = " ".join(told(material, unwashed).split())
+    assert "70 cm wide at most once washed; still to be washed, for which 20 % along and 10 % across" in text
+    assert "the remnant would have to be 26.9 cm longer" in text
+    assert "Wash the remnants before you lay the paper on" in text
+    assert "Wash the remnants" not in told(material, washed)
+    assert any("Wash the remnants first" in line for line in cautions_in_short(layout(material), unwashed))
