@@ -65,40 +65,23 @@ def load_job(
     """Read a pattern file and choose size, view, extras and cloths; raises InputError.
 
     ``widths`` in millimetres by material ("" for the main one); ``fabrics`` are fabric files that
-    replace the pattern's own, the last one named winning. ``matching``: how much of what the pattern
+    replace the pattern's own, one for each material. ``matching``: how much of what the pattern
     names has to meet on a cloth with a print.
     """
-    from marker.files.fabric import load_fabrics
-    from marker.files.pattern import load_pattern
-    from marker.model.choose import choose, main_material
+    from marker.tables.source import fabrics_of, open_source
 
-    loaded = load_pattern(Path(pattern))
-    given: dict[str, Any] = {}
-    for file in fabrics:
-        given.update(load_fabrics(Path(file)))
+    source = open_source(pattern, with_=with_, without=without, quantity=quantity)
     asked = dict(widths or {})
     if "" in asked:
-        asked[main_material(loaded)] = asked.pop("")
-    job = choose(
-        loaded,
+        asked[source.main_material()] = asked.pop("")
+    return source.job(
         size=size,
         view=view,
-        with_=tuple(with_),
-        without=tuple(without),
-        quantity=quantity,
+        fabrics=fabrics_of(fabrics),
+        files=[str(file) for file in fabrics],
         widths=asked,
-        fabrics=given,
         matching=matching,
     )
-    remembered = {
-        "pattern": str(pattern),
-        "with": list(with_),
-        "without": list(without),
-        "widths": dict(widths or {}),
-        "fabrics": [str(file) for file in fabrics],
-        "match": matching,
-    }
-    return replace(job, asked=remembered)
 
 
 def lay(

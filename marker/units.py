@@ -36,6 +36,9 @@ for _names, _millimetres, _system in (
 
 _NUMBER = r"(?:(?:\d+(?:\ |\ ?-\ ?))?\d+\ ?/\ ?\d+|\d+(?:[.,]\d+)?|[.,]\d+)"
 _TERM = re.compile(rf"\ ?(?P<number>{_NUMBER})\ ?(?P<unit>[a-z]+\.?|''|[\"″”“'′’‘])?", re.IGNORECASE)
+_NAMED = "|".join(re.escape(name) for name in sorted(_UNITS, key=len, reverse=True))
+_GIVEN = re.compile(rf"(?P<number>{_NUMBER})(?:\ ?(?P<unit>(?:{_NAMED})\.?)(?![^\W\d_]))?", re.IGNORECASE)
+_TIMES = re.compile(r"(?<=[\w\"'″”“′’‘.])\s*[x×]\s*(?=[.,]?\d)", re.IGNORECASE)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(,\d{3})+")
 _LONGEST_TEXT = 60
 
@@ -75,6 +78,52 @@ def parse_length_system(value: str | int | float, default_unit: str = "mm") -> t
     number = _number_given(value, "length")
     size, system = _unit(default_unit)
     return _to_float(number * size, value), system
+
+
+def spell_units(text: str, unit: str | None = None) -> str:
+    """``text`` with a unit behind every bare number in it: ``44`` in inches is ``44 in``.
+
+    A bare number counts in the unit that follows in the text (``4 x 6 cm``), else in ``unit``. Anything
+    else stays as it is. Raises NotALength, which asks for the unit, where there is none.
+    """
+    tidy = spaced(text)
+    given = list(_GIVEN.finditer(tidy))
+    spelled, at = "", 0
+    for place, number in enumerate(given):
+        spelled += tidy[at : number.end()]
+        at = number.end()
+        if number["unit"] is None:
+            follows = next((later["unit"] for later in given[place:] if later["unit"]), unit)
+            if follows is None:
+                bare = number["number"]
+                raise NotALength(f"{bare} what? say the unit too: {bare} cm or {bare} in.")
+            spelled += f" {follows}"
+    return text if all(number["unit"] for number in given) else spelled + tidy[at:]
+
+
+def spaced(text: str) -> str:
+    """``text`` with spaces round the x between two lengths, single spaces, and fractions spelled out."""
+    return " ".join(_TIMES.sub(" x ", _tidy(text)).split())
+
+
+def lengths_in(text: str) -> list[str]:
+    """``text`` cut into lengths with their units (``2 ft 6 in`` is one) and the words between them.
+
+    A bare number is a word.
+    """
+    tidy = spaced(text)
+    found: list[str] = []
+    at, joined = 0, False
+    for number in _GIVEN.finditer(tidy):
+        between = re.findall(r"[^\s,;]+", tidy[at : number.start()])
+        found += between
+        length = number["unit"] is not None
+        if length and joined and not between:
+            found[-1] += f" {number.group()}"
+        else:
+            found.append(number.group())
+        at, joined = number.end(), length
+    return found + re.findall(r"[^\s,;]+", tidy[at:])
 
 
 def parse_percent(value: str | int | float) -> float:

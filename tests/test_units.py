@@ -14,13 +14,16 @@ from hypothesis import strategies as st
 
 from marker.errors import InputError
 from marker.units import (
+    NotALength,
     format_buy,
     format_length,
     format_position,
+    lengths_in,
     parse_length,
     parse_length_system,
     parse_percent,
     round_up_to_step,
+    spell_units,
     unit_size,
     unit_system,
 )
@@ -229,3 +232,53 @@ def test_units_load_nothing_heavy():
         [sys.executable, "-c", loaded], capture_output=True, text=True, check=True
     ).stdout.split()
     assert not {"pydantic", "numpy", "shapely", "numba", "fontTools"} & {*names}
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "spelled"),
+    [
+        ("44", "in", "44 in"),
+        ("44 1/2", "in", "44 1/2 in"),
+        ("44in", "cm", "44in"),
+        ("1,5", "m", "1,5 m"),
+        ("4x6 cm", "in", "4 cm x 6 cm"),
+        ("150 x 112", "cm", "150 cm x 112 cm"),
+        ("3 stripes along", "cm", "3 cm stripes along"),
+        ("1.5mx112cm", None, "1.5mx112cm"),
+        ("included", None, "included"),
+    ],
+)
+def test_bare_numbers_get_their_unit(text, unit, spelled):
+    assert spell_units(text, unit) == spelled
+
+
+def test_a_bare_number_without_a_unit_to_count_in_is_asked_about():
+    with pytest.raises(NotALength, match="44 what"):
+        spell_units("44")
+
+
+@given(
+    st.integers(1, 9999),
+    st.sampled_from(["", ".5", ",25", " 3/8", " 1/2"]),
+    st.sampled_from(["mm", "cm", "in", "yd"]),
+)
+def test_a_bare_number_is_as_long_as_the_same_with_its_unit(whole, part, unit):
+    bare = f"{whole}{part}"
+    assert parse_length(spell_units(bare, unit)) == parse_length(bare, unit)
+    # Spelled once, it stays.
+    assert spell_units(spell_units(bare, unit), "yd") == spell_units(bare, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("1.5 m x 112 cm", ["1.5 m", "x", "112 cm"]),
+        ("1.5mx112cm", ["1.5m", "x", "112cm"]),
+        ('2 ft 6 in x 45"', ["2 ft 6 in", "x", '45"']),
+        ("1½ yd by 45 in", ["1 1/2 yd", "by", "45 in"]),
+        ("3 in stripes, along", ["3 in", "stripes", "along"]),
+        ("1,5 m × 1,12 m", ["1,5 m", "x", "1,12 m"]),
+    ],
+)
+def test_lengths_are_found_between_words(text, parts):
+    assert lengths_in(text) == parts

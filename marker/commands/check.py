@@ -9,8 +9,10 @@ from typing import Any
 
 import click
 
+from marker.commands.once import Command
 
-@click.command()
+
+@click.command(cls=Command)
 @click.argument("files", nargs=-1, metavar="FILE...")
 @click.option("--pattern", help="Pattern file of a layout, if it is no longer where it was.")
 @click.option("--schema", type=click.Choice(["pattern", "fabric"]), help="Print the JSON Schema for editors.")

@@ -7,11 +7,13 @@ from typing import Any
 
 import click
 
-from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out, widths_of
+from marker.commands.lengths import widths_of
+from marker.commands.once import Command
+from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out
 from marker.commands.table_options import search_of, search_options, solver, written_and_told
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("pattern")
 @job_options
 @click.option(
@@ -86,7 +88,7 @@ def compare(
         size=size,
         view=view,
         files=fabrics,
-        widths=source.widths(widths_of(widths)),
+        widths=source.widths(widths_of(widths, source.pattern.unit)),
         folds=folds or ("best",),
         matchings=matchings or ("main",),
         search=search,

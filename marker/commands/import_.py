@@ -7,16 +7,19 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from marker.commands.once import Command
 from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
 
 if TYPE_CHECKING:
     from marker.importing.found import Found, Options
 
 KINDS = (".svg", ".pdf", ".dxf")
+COUNTED = ("mm", "cm", "in")
+"""Units of a drawing that people count cloth in, too."""
 UNITS = ("mm", "cm", "m", "in", "px")
 
 
-@click.command("import")
+@click.command("import", cls=Command)
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
 @click.option(
     "--out", type=click.Path(path_type=Path), help="Pattern file to write.  [default: FILE with .toml]"
@@ -72,6 +75,7 @@ def import_command(
         raise InputError(
             f"{target}: is there already; name another file with --out, or add --replace to write over it."
         )
+    counted = unit if unit in COUNTED else None
     options = Options(
         unit=unit,
         right_hand=None if hand is None else hand == "right",
@@ -80,8 +84,10 @@ def import_command(
     )
     found = merged([(file.name, _read(file, options)) for file in files])
     name = name or found.name or files[0].stem.replace("-", " ").replace("_", " ").capitalize()
-    found = with_answers(found, name=name, seam_allowance=asked_allowance(seam_allowance), grain=grain)
-    text = pattern_text(found, asked_widths(widths, found))
+    found = with_answers(
+        found, name=name, seam_allowance=asked_allowance(seam_allowance, counted), grain=grain
+    )
+    text = pattern_text(found, asked_widths(widths, found, counted))
     write_text(target, text)
     for note in found.notes:
         click.echo(note)

@@ -9,7 +9,9 @@ from typing import Any
 
 import click
 
-from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out, widths_of
+from marker.commands.lengths import once_each, widths_of
+from marker.commands.once import Command
+from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out
 
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
@@ -19,7 +21,7 @@ NOT_ALL = 3
 """Exit code: the layout holds, but something asked for found no place."""
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("pattern")
 @job_options
 @click.option(
@@ -95,6 +97,7 @@ def lay(
     """
     from marker import api
     from marker.progress import Progress
+    from marker.tables.source import fabrics_of, open_source
 
     kinds = _kinds("--pictures", pictures, PICTURES)
     drawn = _kinds("--drawings", drawings, DRAWINGS)
@@ -105,15 +108,15 @@ def lay(
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
     search = None if limit is None else limit - min(0.25 * limit, 1.0 + 1.2 * len(kinds) + len(papers))
-    job = api.load_job(
-        pattern,
+    source = open_source(pattern, with_=with_, without=without, quantity=quantity)
+    wide = widths_of(widths, source.pattern.unit)
+    once_each("--width", [material for material, _ in wide], source.main_material())
+    job = source.job(
         size=size,
         view=view,
-        with_=with_,
-        without=without,
-        quantity=quantity,
-        widths=dict(widths_of(widths)),
-        fabrics=fabrics,
+        fabrics=fabrics_of(fabrics),
+        files=fabrics,
+        widths={material or source.main_material(): width for material, width in wide},
         matching=matching,
     )
     with interruptible() as stopped:

@@ -7,44 +7,29 @@ from typing import TYPE_CHECKING
 
 import click
 
+from marker.commands.lengths import of_material, once_each, spelled_length
+
 if TYPE_CHECKING:
     from marker.importing.found import Found, FoundPiece
 
 
-def asked_allowance(text: str | None) -> str | None:
+def asked_allowance(text: str | None, unit: str | None) -> str | None:
     """The option --seam-allowance as a pattern file says it. Raises InputError."""
-    from marker.errors import InputError
-    from marker.units import NotALength, parse_length
-
     if text is None or text.strip().lower() == "included":
         return text and "included"
-    try:
-        parse_length(text)
-        bare = text.strip().replace(".", "").replace(",", "").isdigit()
-    except NotALength as problem:
-        raise InputError(f"--seam-allowance {text}: {problem}") from None
-    if bare:
-        raise InputError(f'--seam-allowance {text}: say the unit too, like "{text.strip()} mm".')
-    return text.strip()
+    return spelled_length("--seam-allowance", text, unit)
 
 
-def asked_widths(texts: tuple[str, ...], found: Found) -> dict[str, str]:
+def asked_widths(texts: tuple[str, ...], found: Found, unit: str | None) -> dict[str, str]:
     """The option --width by material, as a pattern file says it. Raises InputError."""
-    from marker.errors import InputError
-    from marker.units import parse_length
-
     first = next(
         (cut.material for piece in found.pieces for cut in piece.cuts or () if cut.material), "fabric"
     )
-    widths = {}
-    for text in texts:
-        material, _, length = text.rpartition("=")
-        try:
-            parse_length(length)
-        except ValueError as problem:
-            raise InputError(f"--width {text}: {problem}") from None
-        widths[material.strip() or first] = length.strip()
-    return widths
+    given = [of_material(text) for text in texts]
+    once_each("--width", [material for material, _ in given], first)
+    return {
+        material or first: spelled_length("--width", length, unit, material) for material, length in given
+    }
 
 
 def tell_written(target: Path, text: str, found: Found) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -31,21 +31,6 @@ def garment_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(options):
         command = option(command)
     return command
-
-
-def widths_of(texts: Sequence[str]) -> list[tuple[str, float]]:
-    """Material ("" for the main one) and width in millimetres of each --width."""
-    from marker.errors import InputError
-    from marker.units import parse_length
-
-    found = []
-    for text in texts:
-        material, _, length = text.rpartition("=")
-        try:
-            found.append((material.strip(), parse_length(length)))
-        except ValueError as problem:
-            raise InputError(f"--width {text}: {problem}") from None
-    return found
 
 
 @contextlib.contextmanager

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from marker.commands.lengths import length, spelled
+from marker.commands.once import Command
 from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
 
 if TYPE_CHECKING:
     from marker.trace.find import Printed
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("photos", nargs=-1, metavar="[PHOTO]...", type=click.Path(path_type=Path))
 @click.option(
     "--target", type=click.Choice(["a4", "letter"]), help="Write the target sheet for this paper (PDF)."
@@ -52,7 +54,11 @@ if TYPE_CHECKING:
     type=click.Choice(["up", "down", "left", "right"]),
     help="Which way the tops of the pieces point, as sheet 1 (else the lowest number) is read.",
 )
-@click.option("--unit", type=click.Choice(["mm", "cm", "in"]), default="cm", show_default=True)
+@click.option(
+    "--unit",
+    type=click.Choice(["mm", "cm", "in"]),
+    help="What the pattern file, and numbers without a unit, count in.  [default: cm]",
+)
 @click.option("--name", help="What the pattern is called.")
 @click.option("--seam-allowance", help='Such as "15 mm", or included if the paper has it.')
 @click.option(
@@ -69,7 +75,7 @@ def trace(
     board: str | None,
     tolerance: str,
     grain: Literal["up", "down", "left", "right"] | None,
-    unit: Literal["mm", "cm", "in"],
+    unit: Literal["mm", "cm", "in"] | None,
     name: str | None,
     seam_allowance: str | None,
     widths: tuple[str, ...],
@@ -115,7 +121,7 @@ def trace(
             )
     if pattern.suffix.lower() != ".toml":
         raise InputError(f"--out {pattern}: a pattern file is written; let its name end in .toml.")
-    options = Options(_printed(ruler, board), _tolerance(tolerance), unit)
+    options = Options(_printed(ruler, board, unit), _tolerance(tolerance, unit), unit or "cm")
 
     def show_trouble(photo: str, picture: bytes) -> str:
         write_all({troubles[photo]: picture})
@@ -123,8 +129,8 @@ def trace(
 
     result = trace_photos(photos, options, lens_photos, show_trouble)
     title = name or pattern.stem.replace("-", " ").replace("_", " ").capitalize()
-    found = with_answers(result.found, title, asked_allowance(seam_allowance), grain)
-    text = pattern_text(found, asked_widths(widths, found))
+    found = with_answers(result.found, title, asked_allowance(seam_allowance, unit), grain)
+    text = pattern_text(found, asked_widths(widths, found, unit))
     pictures = {file: picture for file, (_, picture) in zip(proofs, result.proofs, strict=True)}
     write_all({pattern: text.encode(), **pictures})
     for note in found.notes:
@@ -160,7 +166,7 @@ def _proof_names(pattern: Path, photos: tuple[Path, ...], what: str) -> list[Pat
     ]
 
 
-def _printed(ruler: str | None, board: str | None) -> Printed:
+def _printed(ruler: str | None, board: str | None, unit: str | None) -> Printed:
     """The board as printed. Raises InputError for a length that no printer makes of it."""
     from marker.errors import InputError
     from marker.trace.find import Printed
@@ -169,36 +175,32 @@ def _printed(ruler: str | None, board: str | None) -> Printed:
 
     if ruler is not None and board is not None:
         raise click.UsageError("Give --ruler or --board, not both.")
-    if ruler is None and board is None:
+    if ruler is not None:
+        option = f"--ruler {ruler}"
+        share = length("--ruler", ruler, unit) / 100.0
+        width, height = share * BOARD[0], share * BOARD[1]
+    elif board is not None:
+        option = f"--board {board}"
+        first, _, second = spelled("--board ", board.lower(), unit).replace("×", "x").partition("x")
+        try:
+            width, height = parse_length(first), parse_length(second)
+        except InputError as problem:
+            raise InputError(f"{option}: {problem}") from None
+    else:
         return Printed()
-    option = f"--ruler {ruler}" if ruler is not None else f"--board {board}"
-    try:
-        if ruler is not None:
-            share = parse_length(ruler) / 100.0
-            width, length = share * BOARD[0], share * BOARD[1]
-        else:
-            first, _, second = str(board).lower().replace("×", "x").partition("x")
-            unit = second.strip().lstrip("0123456789.,/ ")
-            width, length = parse_length(first, unit or "mm"), parse_length(second)
-    except InputError as problem:
-        raise InputError(f"{option}: {problem}") from None
-    for measured, true in ((width, BOARD[0]), (length, BOARD[1])):
+    for measured, true in ((width, BOARD[0]), (height, BOARD[1])):
         if not 0.9 < measured / true < 1.1:
             raise InputError(
                 f"{option}: is more than 10 % off what the sheet should measure; "
                 "check the number and its unit, or print the sheet again at 100 %."
             )
-    return Printed(width, length)
+    return Printed(width, height)
 
 
-def _tolerance(text: str) -> float:
+def _tolerance(text: str, unit: str | None) -> float:
     from marker.errors import InputError
-    from marker.units import parse_length
 
-    try:
-        tolerance = parse_length(text)
-    except InputError as problem:
-        raise InputError(f"--tolerance {text}: {problem}") from None
+    tolerance = length("--tolerance", text, unit)
     if not 0.2 <= tolerance <= 3.0:
         raise InputError(f"--tolerance {text}: write a length from 0.2 mm to 3 mm.")
     return tolerance

@@ -7,13 +7,15 @@ from typing import Any
 
 import click
 
-from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out, widths_of
+from marker.commands.lengths import widths_of
+from marker.commands.once import Command
+from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out
 from marker.commands.table_options import search_of, search_options, solver, written_and_told
 
 LAID = ("plain", "nap")
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("pattern")
 @click.option("--size", "sizes", multiple=True, help="A size to list; may be repeated.  [default: all]")
 @click.option("--view", "views", multiple=True, help="A view to list; may be repeated.  [default: the first]")
@@ -76,21 +78,17 @@ def yardage(
     search = search_of(seed, seconds, effort)
 
     from marker.cloth.spread import known
-    from marker.files.fabric import load_fabrics
     from marker.tables import yardage as tables
-    from marker.tables.source import open_source
+    from marker.tables.source import fabrics_of, open_source
 
     known(fold)
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
-    cloths: dict[str, Any] = {}
-    for file in fabrics:
-        cloths.update(load_fabrics(Path(file)))
     wanted = tables.entries(
         source,
         sizes=sizes,
         views=views,
-        widths=source.widths(widths_of(widths)),
-        fabrics=cloths,
+        widths=source.widths(widths_of(widths, source.pattern.unit)),
+        fabrics=fabrics_of(fabrics),
         laid=ways,  # type: ignore[arg-type]
         fold=fold,
         matching=matching,

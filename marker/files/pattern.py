@@ -62,6 +62,7 @@ def load_pattern(path: str | Path) -> Pattern:
         ),
         about=file.about,
         matches=matches_of(path, file.match, pieces),
+        unit=file.unit,
     )
 
 

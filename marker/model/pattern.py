@@ -33,7 +33,10 @@ class Notion:
 
 @dataclass(frozen=True)
 class Pattern:
-    """Pieces by size. Every size lists the same numbers in the same order."""
+    """Pieces by size. Every size lists the same numbers in the same order.
+
+    ``unit`` is what its makers count in, "" if nobody said.
+    """
 
     name: str
     path: str
@@ -44,3 +47,4 @@ class Pattern:
     notions: tuple[Notion, ...] = ()
     about: str = ""
     matches: tuple[Match, ...] = ()
+    unit: str = ""

@@ -7,11 +7,28 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from marker.errors import InputError
 from marker.model.choose import choose, main_material
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.match import Matching
 from marker.model.pattern import Pattern
+
+
+def fabrics_of(files: Sequence[str | Path]) -> dict[str, Fabric]:
+    """The cloths of some fabric files by material. Raises InputError, also where two tell of one material."""
+    from marker.files.fabric import load_fabrics
+
+    found: dict[str, Fabric] = {}
+    told: dict[str, str | Path] = {}
+    for file in files:
+        for material, fabric in load_fabrics(Path(file)).items():
+            if material in told:
+                raise InputError(
+                    f"{told[material]} and {file} both hold a cloth for {material}; name one of them."
+                )
+            found[material], told[material] = fabric, file
+    return found
 
 
 @dataclass(frozen=True)
