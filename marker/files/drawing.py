@@ -5,16 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 from pathlib import Path
 
 from marker.errors import InputError
-from marker.files.messages import listed, sentence
+from marker.files.copied import named_places
+from marker.files.messages import listed, nearest, sentence
 from marker.files.outline import Drawn, Frame, Wrong, parse_lines, parse_ring
-from marker.files.schema import CutTable, DrawingTable, Included, Measure, PieceTable
+from marker.files.schema import CutTable, DrawingTable, Included, Measure, NotchTable, PieceTable
 from marker.files.typed import WrongCorner, corners_path
 from marker.model.fold import ON_LINE, edge_beside, fold_edge_of, reaches_across, straight_stretch
 from marker.model.piece import Cut, How, Line, Notch, Piece, Point, Ring
-from marker.model.ring import chain, nearest_on_ring, with_vertex
+from marker.model.ring import along, chain, nearest_on_ring, way_between, with_vertex
 from marker.model.seam import add_allowance, move_in, move_out
 from marker.model.symmetry import is_symmetric
 
@@ -56,7 +59,7 @@ class Draft:
             stretches.append((*((end, start) if drawn.turned else (start, end)), stretch.width.mm))
         notches = []
         for i, notch in enumerate(drawing.notches):
-            ring, at = self._on_outline(ring, drawn, notch.at, [f'notch {i + 1} "{notch.name}"', "at"])
+            ring, at = self._notch(ring, drawn, notch, f'notch {i + 1} "{notch.name}"')
             notches.append(Notch(notch.name, at))
 
         cutting, stitching, width = ring, None, 0.0
@@ -120,6 +123,11 @@ class Draft:
             return "outline", drawing.outline
         if drawing.outline is not None:
             raise self.wrong([], 'has both "outline" and "corners"; leave one of them out')
+        if drawing.named_corners:
+            raise self.wrong(
+                ["named_corners"],
+                'is for outlines; write each name into its corner, like { at = [0, 0], name = "neck" }',
+            )
         try:
             return "corners", corners_path(drawing.corners, self.frame)
         except WrongCorner as wrong:
@@ -137,7 +145,64 @@ class Draft:
         except Wrong as wrong:
             raise self.wrong([f"line {index + 1}"], str(wrong)) from None
 
+    @cached_property
+    def _named(self) -> dict[str, Point]:
+        """The named corners, where they lie in the file."""
+        return named_places(self.drawing, self.frame)
+
+    def _spot(self, spot: list[float] | str, field: Sequence[str]) -> Sequence[float]:
+        """The place of a spot in the file, be it a point or the name of a corner."""
+        if not isinstance(spot, str):
+            return spot
+        if not self._named:
+            raise self.wrong(
+                field,
+                f'there is no corner {spot}; give a corner that name, with name = "{spot}" in "corners", '
+                'or in "named_corners" beside an outline',
+            )
+        if spot not in self._named:
+            like = nearest(spot, self._named)
+            raise self.wrong(
+                field,
+                f"there is no corner {spot}; "
+                + (f'did you mean "{like}"? ' if like else "")
+                + f"the named corners are {listed(self._named)}",
+            )
+        return self._named[spot]
+
+    def _notch(self, ring: Ring, drawn: Drawn, notch: NotchTable, field: str) -> tuple[Ring, Point]:
+        """The ring with a vertex where the notch is, and that vertex."""
+        ways = {"from": notch.from_, "towards": notch.towards, "distance": notch.distance}
+        given = [name for name, value in ways.items() if value is not None]
+        if notch.at is not None:
+            if given:
+                raise self.wrong([field], f'says its place twice, by "at" and "{given[0]}"; leave one out')
+            return self._on_outline(ring, drawn, notch.at, [field, "at"])
+        if notch.from_ is None or notch.towards is None or notch.distance is None:
+            missing = next((name for name in ways if name not in given), "at") if given else "at"
+            raise self.wrong(
+                [field],
+                f'"{missing}" is missing; write at = [x, y], or from and towards (names of corners) and '
+                "distance",
+            )
+        ring, start = self._on_outline(ring, drawn, notch.from_, [field, "from"])
+        ring, end = self._on_outline(ring, drawn, notch.towards, [field, "towards"])
+        if start == end:
+            raise self.wrong([field], f"{notch.from_} and {notch.towards} are one place; name another corner")
+        way = way_between(ring, start, end)
+        at = along(way, notch.distance.mm)
+        if at is None:
+            unit, size = self.frame.unit, self.frame.size
+            long = sum(math.dist(a, b) for a, b in pairwise(way))
+            raise self.wrong(
+                [field, "distance"],
+                f"it is only {long / size:.4g} {unit} from {notch.from_} to {notch.towards} and not "
+                f"{notch.distance.mm / size:.4g} {unit}; measure it again, or name a corner farther on",
+            )
+        return with_vertex(ring, at)
+
     def _grain(self) -> tuple[Point, Point]:
+        assert self.drawing.grain is not None
         tail, head = (self.frame.inside(point) for point in self.drawing.grain)
         length = math.dist(tail, head)
         if length < SHORTEST_GRAIN:
@@ -149,10 +214,10 @@ class Draft:
         return tail, head
 
     def _on_outline(
-        self, ring: Ring, drawn: Drawn, point: list[float], field: Sequence[str]
+        self, ring: Ring, drawn: Drawn, spot: list[float] | str, field: Sequence[str]
     ) -> tuple[Ring, Point]:
-        """The ring with a vertex where ``point`` snaps to it; a drawn corner nearby is preferred."""
-        inside = self.frame.inside(point)
+        """The ring with a vertex where ``spot`` snaps to it; a drawn corner nearby is preferred."""
+        inside = self.frame.inside(self._spot(spot, field))
         corner = min(drawn.corners & set(ring), key=lambda other: math.dist(other, inside))
         if math.dist(corner, inside) <= SNAP:
             return ring, corner
@@ -166,7 +231,7 @@ class Draft:
         return with_vertex(ring, foot)
 
     def _straight(
-        self, ring: Ring, drawn: Drawn, given: list[list[float]], field: str
+        self, ring: Ring, drawn: Drawn, given: Sequence[list[float] | str], field: str
     ) -> tuple[Ring, tuple[Point, Point]]:
         """The ring with vertices at both ends of a straight stretch of it, and that stretch."""
         ring, one = self._on_outline(ring, drawn, given[0], [field])
@@ -182,7 +247,7 @@ class Draft:
             )
         return ring, edge
 
-    def _fold(self, drawn: Drawn, given: list[list[float]]) -> tuple[Ring, tuple[Point, Point]]:
+    def _fold(self, drawn: Drawn, given: Sequence[list[float] | str]) -> tuple[Ring, tuple[Point, Point]]:
         ring, edge = self._straight(drawn.ring, drawn, given, "fold")
         over = reaches_across(ring, edge)
         if over is not None:

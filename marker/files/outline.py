@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from marker.files.curves import arc
@@ -48,7 +48,7 @@ class Frame:
         """Millimetres in one unit."""
         return unit_size(self.unit)
 
-    def inside(self, point: Point | list[float]) -> Point:
+    def inside(self, point: Sequence[float]) -> Point:
         """A point of the file in millimetres, y upwards."""
         return point[0] * self.size, -point[1] * self.size
 

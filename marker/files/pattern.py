@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from pydantic import ValidationError
 
+from marker.errors import InputError
 from marker.files.blanks import refuse_blanks
+from marker.files.copied import WrongCopy, copied
 from marker.files.drawing import Draft
 from marker.files.fabric import build_fabrics
 from marker.files.matches import matches_of
 from marker.files.messages import from_validation, listed, nearest, piece_words, sentence
 from marker.files.outline import Frame
-from marker.files.schema import UNITS, PatternFile, PieceTable
+from marker.files.schema import UNITS, DrawingTable, PatternFile, PieceTable
 from marker.files.toml import read_toml
+from marker.files.typed import WrongCorner
 from marker.model.pattern import Notion, Pattern, View
 from marker.model.piece import Piece
 
@@ -159,10 +162,68 @@ def _pieces(path: str | Path, file: PatternFile, table: PieceTable) -> dict[str,
         )
     allowance = table.seam_allowance if table.seam_allowance is not None else file.seam_allowance
     assert allowance is not None
-    made = {
-        key: Draft(
-            path, [words, f"size {key}" if key != EVERY else "every size"], Frame(file.unit), drawing
-        ).piece(table, allowance)
-        for key, drawing in table.drawing.items()
-    }
+    made: dict[str, Piece] = {}
+    for key, drawing in _written_out(path, words, file.unit, table):
+        made[key] = Draft(path, _where(words, key), Frame(file.unit), drawing).piece(table, allowance)
     return {size: made[size if size in made else EVERY] for size in file.sizes}
+
+
+def _where(words: str, size: str) -> list[str]:
+    return [words, f"size {size}" if size != EVERY else "every size"]
+
+
+def _written_out(
+    path: str | Path, words: str, unit: str, table: PieceTable
+) -> Iterator[tuple[str, DrawingTable]]:
+    """The drawings of a piece by size, copies of other sizes written out and after the one they copy.
+
+    Whoever takes one makes sure that it is right before asking for the next.
+    """
+    done: dict[str, DrawingTable] = {}
+    waiting = dict(table.drawing)
+    while waiting:
+        ready = [size for size, drawing in waiting.items() if drawing.like is None or drawing.like in done]
+        if not ready:
+            raise _never_ready(path, words, waiting, table)
+        for size in ready:
+            drawing = waiting.pop(size)
+            where = _where(words, size)
+            if drawing.like is not None:
+                try:
+                    drawing = copied(drawing, done[drawing.like], Frame(unit))
+                except WrongCopy as wrong:
+                    raise sentence(path, [*where, wrong.field], str(wrong)) from None
+                except WrongCorner as wrong:
+                    raise sentence(path, [*where, f"corner {wrong.number}"], str(wrong)) from None
+            elif drawing.move:
+                raise sentence(
+                    path, [*where, "move"], 'is about a copied size; write which with "like", or leave it out'
+                )
+            yield size, drawing
+            done[size] = drawing
+
+
+def _never_ready(
+    path: str | Path, words: str, waiting: Mapping[str, DrawingTable], table: PieceTable
+) -> InputError:
+    """Copies that end nowhere: of a size that is not drawn, or of one another."""
+    for size, drawing in waiting.items():
+        if drawing.like not in table.drawing:
+            like = nearest(drawing.like or "", table.drawing)
+            return sentence(
+                path,
+                [*_where(words, size), "like"],
+                f"there is no drawing for size {drawing.like}; "
+                + (f'did you mean "{like}"? ' if like and like != size else "")
+                + f"the drawings are for {listed(table.drawing)}",
+            )
+    size = next(iter(waiting))
+    round_ = [size]
+    while (after := waiting[round_[-1]].like or "") not in round_:
+        round_.append(after)
+    round_ = round_[round_.index(after) :]
+    return sentence(
+        path,
+        [*_where(words, round_[0]), "like"],
+        f"the sizes copy each other in a circle, {', '.join([*round_, round_[0]])}; draw one of them out",
+    )

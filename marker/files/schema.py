@@ -7,7 +7,7 @@ validation context under "unit".
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, Self
 
 from pydantic import (
     AfterValidator,
@@ -16,9 +16,14 @@ from pydantic import (
     ConfigDict,
     Field,
     PlainValidator,
+    ValidationError,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
     WithJsonSchema,
+    WrapValidator,
+    model_validator,
 )
+from pydantic_core import InitErrorDetails
 
 from marker.units import System, parse_length_system, parse_percent
 
@@ -191,6 +196,18 @@ Words = Annotated[
 Number = Annotated[float, Field(allow_inf_nan=False)]
 PointGiven = Annotated[list[Number], Field(min_length=2, max_length=2)]
 TwoPoints = Annotated[list[PointGiven], Field(min_length=2, max_length=2)]
+
+
+def _spot(value: Any, point: ValidatorFunctionWrapHandler) -> Any:
+    """[x, y], or the name of a corner."""
+    return _word(value) if isinstance(value, str) else point(value)
+
+
+if TYPE_CHECKING:
+    Spot = list[float] | str
+else:
+    Spot = Annotated[PointGiven, WrapValidator(_spot, json_schema_input_type=PointGiven | str)]
+TwoSpots = Annotated[list[Spot], Field(min_length=2, max_length=2)]
 Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
 Count = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 
@@ -202,10 +219,31 @@ class Table(BaseModel):
 
 
 class NotchTable(Table):
-    """A mark on the edge."""
+    """A mark on the edge: at a place, or so far from a named corner along the outline."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "oneOf": [
+                {
+                    "required": ["at"],
+                    "properties": {"from": False, "towards": False, "distance": False},
+                },
+                {"required": ["from", "towards", "distance"], "properties": {"at": False}},
+            ],
+        }
+    )
 
     name: Word = Field(description="Notches of one name meet in sewing.")
-    at: PointGiven = Field(description="[x, y] on the outline; snapped to it if within 1 mm.")
+    at: Spot | None = Field(
+        None, description="[x, y] on the outline, snapped to it if within 1 mm; or the name of a corner."
+    )
+    from_: Word | None = Field(
+        None, alias="from", description="In place of at: the named corner that it is measured from."
+    )
+    towards: Word | None = Field(
+        None, description="The named corner that it is measured towards, the shorter way round."
+    )
+    distance: Length | None = Field(None, description="How far it is from there, along the outline as drawn.")
 
 
 class MarkTable(Table):
@@ -218,8 +256,10 @@ class MarkTable(Table):
 class StretchTable(Table):
     """A stretch of the outline with a seam allowance of its own."""
 
-    from_: PointGiven = Field(alias="from", description="[x, y] on the outline where the stretch begins.")
-    to: PointGiven = Field(description="[x, y] where it ends, going the way the outline is drawn.")
+    from_: Spot = Field(
+        alias="from", description="[x, y] on the outline where the stretch begins, or the name of a corner."
+    )
+    to: Spot = Field(description="Where it ends, going the way the outline is drawn.")
     width: Length = Field(description="The allowance there; 0 for none.")
 
 
@@ -253,6 +293,9 @@ class CornerTable(Table):
         description="The edge that leads here is curved: so far outwards in its middle, part of a circle.",
     )
     hollow: PositiveLength | None = Field(None, description="So far inwards in its middle.")
+    name: Word | None = Field(
+        None, description="What to call the place, for notches, fold, hem, allowances and other sizes."
+    )
 
 
 def _corner(value: Any) -> Any:
@@ -263,30 +306,67 @@ def _corner(value: Any) -> Any:
 Corner = Annotated[CornerTable, BeforeValidator(_corner, json_schema_input_type=PointGiven | CornerTable)]
 
 
+class MoveTable(Table):
+    """How far a corner of another size moves."""
+
+    by: PointGiven | None = Field(None, description="[x, y]: so far to the right, and so far down.")
+    right: Length | None = Field(None, description="So far to the right.")
+    left: Length | None = Field(None, description="So far to the left.")
+    up: Length | None = Field(None, description="So far up.")
+    down: Length | None = Field(None, description="So far down.")
+
+
+def _move(value: Any) -> Any:
+    """A bare [x, y] is how far to the right and down."""
+    return {"by": value} if isinstance(value, list) else value
+
+
+Move = Annotated[MoveTable, BeforeValidator(_move, json_schema_input_type=PointGiven | MoveTable)]
+
+
 class DrawingTable(Table):
     """One piece in one size. Coordinates as in SVG: x to the right, y down, in the file's unit.
 
-    It has an outline, or else corners.
+    It has an outline, or else corners, or else it is like another size.
     """
 
     model_config = ConfigDict(
-        json_schema_extra={"oneOf": [{"required": ["outline"]}, {"required": ["corners"]}]}
+        json_schema_extra={
+            "oneOf": [
+                {"required": ["outline", "grain"]},
+                {"required": ["corners", "grain"]},
+                {"required": ["like"]},
+            ],
+            "dependentRequired": {"move": ["like"], "named_corners": ["outline"]},
+        }
     )
 
     outline: str | None = Field(None, description="SVG path data of the closed outline.")
     corners: list[Corner] | None = Field(
         None, description="The corners in order, all the way round, in place of an outline.", min_length=3
     )
-    grain: TwoPoints = Field(
-        description="[tail, head] of the grain line; the head is the top of the garment."
+    like: Word | None = Field(
+        None, description="In place of an outline: the size that this one is copied from, all but the below."
     )
-    fold: TwoPoints | None = Field(
-        None, description="Both ends of the edge that is laid on the fold: a straight stretch of the outline."
+    move: dict[Word, Move] = Field(
+        {}, description="Named corners of that size that lie elsewhere in this one, and how far they move."
+    )
+    named_corners: dict[Word, PointGiven] = Field(
+        {}, description="Names for places on an outline: { underarm = [x, y] }."
+    )
+    grain: TwoPoints | None = Field(
+        None, description="[tail, head] of the grain line; the head is the top of the garment."
+    )
+    fold: TwoSpots | None = Field(
+        None,
+        description="Both ends of the edge that is laid on the fold, points or names of corners: a straight "
+        "stretch of the outline.",
     )
     notches: list[NotchTable] = Field([], description="Marks on the edge.")
-    hem: TwoPoints | None = Field(
+    hem: TwoSpots | None = Field(
         None,
-        description="Both ends of the edge that goes along a border: a straight stretch of the outline.",
+        description="Both ends of the edge that goes along a border, points or names of corners: a straight "
+        "stretch of the outline.",
     )
     marks: list[MarkTable] = Field([], description="Named places inside the piece that can be matched.")
     drills: list[PointGiven] = Field([], description="[x, y] of drill holes inside the piece.")
@@ -295,6 +375,13 @@ class DrawingTable(Table):
     regions: dict[str, str] = Field(
         {}, description="Named parts of the piece, as SVG path data of cutting lines."
     )
+
+    @model_validator(mode="after")
+    def _has_grain(self) -> Self:
+        if self.grain is None and self.like is None:
+            missing = InitErrorDetails(type="missing", loc=("grain",), input=self)
+            raise ValidationError.from_exception_data("DrawingTable", [missing])
+        return self
 
 
 class CutTable(Table):

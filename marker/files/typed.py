@@ -10,7 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from marker.files.curves import arc_through, curve_length, spline
+from marker.files.curves import arc_through, spline
+from marker.files.edges import Edge, path_of
 from marker.files.outline import Frame
 from marker.files.schema import CornerTable, Measure
 from marker.model.piece import Point
@@ -35,8 +36,8 @@ class WrongCorner(ValueError):
 
 
 @dataclass
-class _Edge:
-    """A corner in millimetres (y downwards), and the edge that leads to it."""
+class _Way:
+    """A corner in millimetres (y downwards), and how the edge runs that leads to it."""
 
     number: int
     at: Point
@@ -52,48 +53,64 @@ def corners_path(corners: Sequence[CornerTable], frame: Frame) -> str:
     stands out by ``bulge`` (in by ``hollow``); with one point, by the part of a circle through it; with
     more, by a smooth curve through all of them. Raises WrongCorner.
     """
-    edges = _edges(corners, frame)
-    ring = [point for edge in edges for point in (*(p for _, p in edge.through), edge.at)]
+    ways = _ways(corners, frame)
+    ring = [point for way in ways for point in (*(p for _, p in way.through), way.at)]
     # Positive area: the corners go round clockwise as seen on the page, where y points down.
     outwards = 1.0 if signed_area(ring) >= 0 else -1.0
-    words = [f"M {_say(edges[-1].at, frame)}"]
-    start = edges[-1].at
-    for edge in edges:
-        curve = _curve(start, edge, outwards)
-        _check_length(start, edge, curve, frame)
-        if curve is None:
-            if edge is not edges[-1]:
-                words.append(f"L {_say(edge.at, frame)}")
-        else:
-            words.append(f"C {' '.join(_say(point, frame) for point in curve)}")
-        start = edge.at
-    return f"{' '.join(words)} Z"
+    edges = []
+    start = ways[-1].at
+    for way in ways:
+        edge = Edge(start, tuple(_curve(start, way, outwards) or ()), way.at)
+        _check_length(edge, way, frame)
+        edges.append(edge)
+        start = way.at
+    return path_of(edges, frame)
 
 
-def _edges(corners: Sequence[CornerTable], frame: Frame) -> list[_Edge]:
+def corner_names(corners: Sequence[CornerTable], frame: Frame) -> dict[str, Point]:
+    """Where the named corners and points lie, in the unit of the file. Raises WrongCorner."""
+    *others, first = _ways(corners, frame)
+    return {
+        name: (at[0] / frame.size, at[1] / frame.size)
+        for way in (first, *others)
+        for name, at in [
+            *((corners[number - 1].name, at) for number, at in way.through),
+            (way.given.name, way.at),
+        ]
+        if name is not None
+    }
+
+
+def _ways(corners: Sequence[CornerTable], frame: Frame) -> list[_Way]:
     """Every corner with the points that its curve goes through; the first corner comes last."""
-    edges: list[_Edge] = []
+    ways: list[_Way] = []
     waiting: list[tuple[int, Point]] = []
     heading = 0.0
+    names: set[str] = set()
     for number, corner in enumerate(corners, 1):
         _check_fields(number, corner)
+        if corner.name in names:
+            raise WrongCorner(
+                number, f'has the name "{corner.name}", as an earlier corner has; name each differently'
+            )
+        names |= {corner.name} if corner.name is not None else set()
         if corner.through is not None:
-            if not edges:
+            if not ways:
                 raise WrongCorner(number, 'the list begins with a "through" point; begin with a corner')
             waiting.append((number, _mm(corner.through, frame)))
             continue
         if corner.at is not None:
             at = _mm(corner.at, frame)
-        elif not edges:
+        elif not ways:
             raise WrongCorner(number, "is the first and has no place; write it as [x, y], like [0, 0]")
         else:
-            at = _step(edges[-1].at, corner, heading)
-        if edges and math.dist(at, edges[-1].at) > 0:
-            before = edges[-1].at
+            at = _step(ways[-1].at, corner, heading)
+        if ways and math.dist(at, ways[-1].at) > 0:
+            before = ways[-1].at
             heading = math.degrees(math.atan2(at[1] - before[1], at[0] - before[0]))
-        edges.append(_Edge(number, at, corner, corner.at is None, waiting))
+        ways.append(_Way(number, at, corner, corner.at is None, waiting))
         waiting = []
-    first, *others = edges
+    first, *others = ways
     if others and others[-1].stepped:
         _come_back(first, others, waiting, frame)
         waiting = others.pop().through if math.dist(others[-1].at, first.at) <= MEETS else waiting
@@ -101,7 +118,7 @@ def _edges(corners: Sequence[CornerTable], frame: Frame) -> list[_Edge]:
     return [*others, first]
 
 
-def _come_back(first: _Edge, others: list[_Edge], waiting: list[tuple[int, Point]], frame: Frame) -> None:
+def _come_back(first: _Way, others: list[_Way], waiting: list[tuple[int, Point]], frame: Frame) -> None:
     """A last step back to the first corner is that corner again; a near miss is a wrong measure."""
     last = others[-1]
     gap = math.dist(last.at, first.at)
@@ -117,7 +134,14 @@ def _come_back(first: _Edge, others: list[_Edge], waiting: list[tuple[int, Point
         raise WrongCorner(
             last.number, "leads back to the first corner, which says itself how that edge runs; leave one out"
         )
-    first.given, first.number = last.given, last.number
+    names = {name for name in (first.given.name, last.given.name) if name is not None}
+    if len(names) > 1:
+        raise WrongCorner(
+            last.number,
+            f'leads back to the first corner, which is called "{first.given.name}"; leave one name out',
+        )
+    first.given = last.given.model_copy(update={"name": names.pop() if names else None})
+    first.number = last.number
 
 
 def _check_fields(number: int, corner: CornerTable) -> None:
@@ -164,51 +188,50 @@ def _step(before: Point, corner: CornerTable, heading: float) -> Point:
     )
 
 
-def _curve(start: Point, edge: _Edge, outwards: float) -> list[Point] | None:
+def _curve(start: Point, way: _Way, outwards: float) -> list[Point] | None:
     """Control points of the edge's Béziers; None for a straight one."""
-    given = edge.given
-    points = [start, *(point for _, point in edge.through), edge.at]
+    given = way.given
+    points = [start, *(point for _, point in way.through), way.at]
     for (number, _), one, other in zip(
-        [*edge.through, (edge.number, edge.at)], points[:-1], points[1:], strict=True
+        [*way.through, (way.number, way.at)], points[:-1], points[1:], strict=True
     ):
         if math.dist(one, other) < 0.01:
             raise WrongCorner(number, "is at the same place as the point before it; leave one out")
     depth = _size(given.bulge) or -_size(given.hollow)
-    if edge.through and depth:
+    if way.through and depth:
         raise WrongCorner(
-            edge.number,
+            way.number,
             'has points to go "through" before it, so it needs no bulge or hollow; leave that out',
         )
-    if len(edge.through) == 1:
+    if len(way.through) == 1:
         return arc_through(*points)
-    if edge.through:
+    if way.through:
         return spline(points)
     if not depth:
         return None
-    (ax, ay), (bx, by) = start, edge.at
-    chord = math.dist(start, edge.at)
+    (ax, ay), (bx, by) = start, way.at
+    chord = math.dist(start, way.at)
     if abs(depth) > chord:
         raise WrongCorner(
-            edge.number,
+            way.number,
             f"stands out or in by {abs(depth):.4g} mm, more than its ends are apart ({chord:.4g} mm); "
             'measure it again, or give points to go "through"',
         )
     # Clockwise on the page, outwards is to the left of the way.
     nx, ny = (by - ay) / chord * outwards, -(bx - ax) / chord * outwards
-    return arc_through(start, ((ax + bx) / 2 + depth * nx, (ay + by) / 2 + depth * ny), edge.at)
+    return arc_through(start, ((ax + bx) / 2 + depth * nx, (ay + by) / 2 + depth * ny), way.at)
 
 
-def _check_length(start: Point, edge: _Edge, curve: list[Point] | None, frame: Frame) -> None:
-    if edge.given.length is None:
+def _check_length(edge: Edge, way: _Way, frame: Frame) -> None:
+    if way.given.length is None:
         return
-    stated = edge.given.length.mm
-    drawn = curve_length(start, curve) if curve else math.dist(start, edge.at)
+    stated, drawn = way.given.length.mm, edge.length
     if abs(drawn - stated) <= SLACK + SLACK_SHARE * stated:
         return
     more = "longer" if drawn > stated else "shorter"
     raise WrongCorner(
-        edge.number,
-        f"the edge from {_place(start, frame)} to {_place(edge.at, frame)} is "
+        way.number,
+        f"the edge from {_place(edge.start, frame)} to {_place(edge.end, frame)} is "
         f"{drawn / frame.size:.4g} {frame.unit} long as typed and {stated / frame.size:.4g} {frame.unit} as "
         f"measured, {abs(drawn - stated) / frame.size:.2g} {frame.unit} {more}; measure its ends and its "
         "length again",
@@ -221,10 +244,6 @@ def _mm(point: Sequence[float], frame: Frame) -> Point:
 
 def _size(measure: Measure | None) -> float:
     return measure.mm if measure is not None else 0.0
-
-
-def _say(point: Point, frame: Frame) -> str:
-    return f"{point[0] / frame.size:.7g} {point[1] / frame.size:.7g}"
 
 
 def _place(point: Point, frame: Frame) -> str:

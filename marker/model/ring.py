@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from marker.model.piece import Point, Ring
 
@@ -80,6 +81,27 @@ def with_vertex(ring: Sequence[Point], point: Point, same: float = 0.01) -> tupl
 def chain(ring: Sequence[Point], start: int, end: int) -> list[int]:
     """Indices of the edges from vertex ``start`` to vertex ``end`` in ring order (none if equal)."""
     return [(start + k) % len(ring) for k in range((end - start) % len(ring))]
+
+
+def way_between(ring: Sequence[Point], start: Point, end: Point) -> list[Point]:
+    """The vertices from one vertex to another, the shorter way round."""
+    i, j = ring.index(start), ring.index(end)
+    ways = [
+        [ring[(i + k) % len(ring)] for k in range((j - i) % len(ring) + 1)],
+        [ring[(i - k) % len(ring)] for k in range((i - j) % len(ring) + 1)],
+    ]
+    return min(ways, key=lambda way: sum(math.dist(a, b) for a, b in pairwise(way)))
+
+
+def along(way: Sequence[Point], distance: float, slack: float = 0.01) -> Point | None:
+    """The point so far along an open way; None if the way is shorter by more than ``slack``."""
+    for a, b in pairwise(way):
+        step = math.dist(a, b)
+        if distance <= step:
+            t = distance / step
+            return (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]))
+        distance -= step
+    return way[-1] if distance <= slack else None
 
 
 def without_repeats(points: Sequence[Point], same: float) -> list[Point]:
