@@ -57,7 +57,8 @@ class Language:
 _CLOTHS = {
     "interlining", "batting", "wadding", "pocketing", "ribbing", "rib", "mesh", "tulle", "net", "lace",
     "canvas", "denim", "cotton", "linen", "wool", "felt", "fleece", "jersey", "silk", "satin", "velvet",
-    "corduroy", "leather", "vinyl", "ripstop", "oilcloth", "poplin", "twill", "flannel", "sailcloth", "neoprene", "cork",
+    "corduroy", "leather", "vinyl", "ripstop", "oilcloth", "poplin", "twill", "flannel", "sailcloth",
+    "neoprene", "cork",
 }  # fmt: skip
 
 ENGLISH = Language(
