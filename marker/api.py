@@ -195,6 +195,7 @@ def save(
     """
     from marker.files.atomic import write_all
     from marker.files.layout_file import to_json
+    from marker.plain import csv_bytes, file_stems
     from marker.report.chart import chart_csv
     from marker.report.text import render
 
@@ -205,10 +206,9 @@ def save(
         folder / "report.txt": render(layout, answer.job, width=100).encode(),
     }
     notes: list[str] = []
-    for laid in layout.materials:
-        words = f"{laid.material} {laid.cloth}".strip()
-        stem = "".join(c if c.isalnum() else "-" for c in words)
-        files[folder / f"{stem}-cutting-chart.csv"] = chart_csv(laid, answer.job).encode()
+    stems = file_stems(f"{laid.material} {laid.cloth}".strip() for laid in layout.materials)
+    for laid, stem in zip(layout.materials, stems, strict=True):
+        files[folder / f"{stem}-cutting-chart.csv"] = csv_bytes(chart_csv(laid, answer.job))
         for kind in pictures:
             if kind == "seams":
                 from marker.report.seams import joins, seams_bytes
@@ -343,15 +343,17 @@ def draw_pieces(path: str | Path, folder: str | Path, size: str | None = None) -
     """
     from marker.files.atomic import write_all
     from marker.files.pattern import load_pattern
+    from marker.plain import file_stems
     from marker.report.piece_sheet import piece_sheet_pdf
 
     path = Path(path)
     if path.suffix.lower() == ".json" or _is_fabric_file(path):
         return []
     pattern = load_pattern(path)
+    sizes = (size,) if size else pattern.sizes
     files = {
-        Path(folder) / f"{path.stem}-{one.replace(' ', '-')}-pieces.pdf": piece_sheet_pdf(pattern, one)
-        for one in ((size,) if size else pattern.sizes)
+        Path(folder) / f"{stem}-pieces.pdf": piece_sheet_pdf(pattern, one)
+        for one, stem in zip(sizes, file_stems(f"{path.stem}-{one}" for one in sizes), strict=True)
     }
     write_all(files)
     return list(files)

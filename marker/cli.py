@@ -13,10 +13,16 @@ from marker.commands.import_ import import_command
 from marker.commands.lay import lay
 from marker.commands.trace import trace
 from marker.commands.yardage import yardage
+from marker.plain import readable_output, visible
 
 
 class Friendly(click.Group):
     """Bad input ends with one sentence and exit code 1, never with a traceback."""
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Whatever is printed, in usage errors as well, is printed readably."""
+        readable_output()
+        return super().main(*args, **extra)
 
     def invoke(self, ctx: click.Context) -> Any:
         from marker.errors import InputError
@@ -24,14 +30,14 @@ class Friendly(click.Group):
         try:
             return super().invoke(ctx)
         except InputError as problem:
-            click.echo(f"marker: {problem}", err=True)
+            click.echo(f"marker: {visible(str(problem))}", err=True)
             ctx.exit(1)
         except RuntimeError as problem:
             from marker.api import NotVerified
 
             if not isinstance(problem, NotVerified):
                 raise
-            click.echo(f"marker: {problem}", err=True)
+            click.echo(f"marker: {visible(str(problem))}", err=True)
             ctx.exit(1)
         except BrokenPipeError:
             # Whoever read our output has had enough.

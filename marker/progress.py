@@ -38,7 +38,7 @@ class Progress:
         """Said once a machine, even into a log: the wait would puzzle otherwise."""
         message = "Preparing the search for this machine (once, about 15 seconds) ..."
         if self.live:
-            self.live.console.print(message)
+            self.live.console.print(message, markup=False)
         else:
             print(message, file=sys.stderr, flush=True)
 
@@ -50,7 +50,13 @@ class Progress:
         length = format_length(laid.length, news.system)
         self.best[news.material] = f"{news.material} {length} ({laid.lay}, at most {gap:.1f} % to gain)"
 
-    def _line(self) -> str:
+    def _line(self) -> Any:
+        """Names of materials are words, never markup."""
+        from rich.text import Text
+
+        return Text(self._words())
+
+    def _words(self) -> str:
         best = "; ".join(self.best.values()) or "looking for a first layout"
         if self.seconds is None:
             return best

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from marker.errors import InputError
+from marker.plain import visible
 
 System = Literal["metric", "imperial"]
 """The unit family a person speaks."""
@@ -277,7 +278,7 @@ def _to_float(value: Fraction, written: object) -> float:
 
 def _quote(text: str) -> str:
     short = text if len(text) <= _LONGEST_TEXT else text[: _LONGEST_TEXT - 1] + "…"
-    short = "".join(char if char.isprintable() else "·" for char in short)
+    short = visible(short)
     return f"'{short}'" if '"' in short else f'"{short}"'
 
 

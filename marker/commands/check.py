@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from marker.commands.once import Command
+from marker.plain import visible
 
 
 @click.command(cls=Command)
@@ -54,9 +55,9 @@ def check(
         click.echo(json.dumps(results, indent=1))
     else:
         for result in results:
-            click.echo(f"{result['file']}: {result['summary']}")
+            click.echo(visible(f"{result['file']}: {result['summary']}"))
             for fault in result["faults"]:
-                click.echo(f"  {fault}")
+                click.echo(f"  {visible(fault)}")
     if any(result["faults"] for result in results):
         sys.exit(3)
 

@@ -77,6 +77,7 @@ def compare(
     search = search_of(seed, seconds, effort)
 
     from marker.errors import InputError
+    from marker.plain import csv_bytes, file_stem
     from marker.report.side_by_side import MOST, side_by_side_files
     from marker.tables import compare as tables
     from marker.tables.panels import panels
@@ -103,11 +104,11 @@ def compare(
     folder = out or usual_out(pattern, table.size, table.view, "compare")
     files: dict[Path, bytes] = {
         folder / "compare.md": tables.as_markdown(table).encode(),
-        folder / "compare.csv": tables.as_csv(table).encode(),
+        folder / "compare.csv": csv_bytes(tables.as_csv(table)),
     }
     shown = panels(table, drawn)
     if shown:
-        stem = "".join(c if c.isalnum() else "-" for c in drawn)
+        stem = file_stem(drawn)
         heading = f"{tables.title(table)}, {drawn}"
         for fmt, data in side_by_side_files(shown[:MOST], heading).items():
             files[folder / f"compare-{stem}.{fmt}"] = data

@@ -52,5 +52,6 @@ def interruptible() -> Iterator[threading.Event]:
 
 def usual_out(pattern: str, *words: str) -> Path:
     """Where files go if nobody says: a folder named after the pattern and these words, inside ``layouts``."""
-    name = " ".join((Path(pattern).stem, *words))
-    return Path("layouts") / "-".join("".join(c if c.isalnum() or c == "-" else " " for c in name).split())
+    from marker.plain import file_stem
+
+    return Path("layouts") / file_stem(" ".join((Path(pattern).stem, *words)))

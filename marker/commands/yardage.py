@@ -78,6 +78,7 @@ def yardage(
     search = search_of(seed, seconds, effort)
 
     from marker.cloth.spread import known
+    from marker.plain import csv_bytes
     from marker.tables import yardage as tables
     from marker.tables.source import fabrics_of, open_source
 
@@ -100,7 +101,7 @@ def yardage(
     folder = out or usual_out(pattern, "yardage")
     files = {
         folder / "yardage.md": tables.as_markdown(table).encode(),
-        folder / "yardage.csv": tables.as_csv(table).encode(),
+        folder / "yardage.csv": csv_bytes(tables.as_csv(table)),
     }
     written_and_told(tables, table, folder, files, as_json)
     if not table.complete:

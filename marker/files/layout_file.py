@@ -28,7 +28,9 @@ def write_layout(layout: Layout, path: str | Path, job: Job | None = None) -> No
 
 def to_json(layout: Layout, job: Job | None = None) -> str:
     """The text of the layout file."""
-    return json.dumps(to_dict(layout, job), ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(to_dict(layout, job), ensure_ascii=False, allow_nan=False) + "\n"
+    # A file name that is no text holds characters that UTF-8 lacks and JSON has escapes for.
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 def to_dict(layout: Layout, job: Job | None = None) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
 from marker.errors import InputError
+from marker.plain import visible
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -44,7 +45,7 @@ def sentence(path: str | Path, where: Sequence[str], what: str) -> InputError:
     place = ", ".join(where)
     what = what if what.endswith("?") else what.rstrip(".") + "."
     told = f"{path}: {place}: {what}" if place else f"{path}: {what}"
-    return InputError("".join(char if char.isprintable() else "·" for char in told))
+    return InputError(visible(told))
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -86,6 +87,8 @@ def place(loc: Sequence[int | str], data: Any) -> list[str]:
     here = data
     field = ""
     for step in loc:
+        if step == "[key]":
+            continue
         before, here = here, _inside(here, step)
         if isinstance(step, int):
             if words and words[-1] == field and field in _ITEMS:

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from marker.files.blanks import blank
 from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point, Unit, number
+from marker.plain import visible
 from marker.units import unit_size
 
 EVERY = "every"
@@ -105,8 +106,7 @@ def _piece(number_: str, drawings: Sequence[FoundPiece], unit: Unit) -> str:
         rows.append(f"seam_allowance = {_text(first.seam_allowance)}")
     cuts = next((piece.cuts for piece in drawings if piece.cuts is not None), None)
     if cuts is None:
-        asked = next((piece.asked for piece in drawings if piece.asked), None)
-        rows += ["cuts = [", f"  {_cut(FoundCut(said=asked))},", "]"]
+        rows += ["cuts = [", f"  {_cut(FoundCut())},", "]"]
     elif cuts:
         rows += ["cuts = [", *(f"  {_cut(cut)}," for cut in cuts), "]"]
     else:
@@ -115,9 +115,8 @@ def _piece(number_: str, drawings: Sequence[FoundPiece], unit: Unit) -> str:
 
 
 def _cut(cut: FoundCut) -> str:
-    said = f'; the drawing says "{_word(cut.said)}"' if cut.said else ""
-    count = str(cut.count) if cut.count is not None else _text(blank(_COUNT + said))
-    words = [f"material = {_text(_word(cut.material) or blank(_MATERIAL + said))}", f"count = {count}"]
+    count = str(cut.count) if cut.count is not None else _text(blank(_COUNT))
+    words = [f"material = {_text(_word(cut.material) or blank(_MATERIAL))}", f"count = {count}"]
     if cut.how is not None:
         words.append(f'how = "{cut.how}"')
     if cut.region is not None:
@@ -205,8 +204,7 @@ def _word(text: str | None) -> str:
     """A name as pattern files allow it: one line, printable, at most 100 characters; "" for none."""
     if text is None:
         return ""
-    printable = "".join(char if char.isprintable() else " " for char in text)
-    return " ".join(printable.split())[:100].strip()
+    return " ".join(visible(text, " ").split())[:100].strip()
 
 
 def _text(text: str) -> str:
@@ -222,5 +220,5 @@ def _key(name: str) -> str:
 
 
 def _comment(note: str) -> str:
-    words = "".join(char if char.isprintable() else " " for char in note)
+    words = visible(note, " ")
     return "\n".join(textwrap.wrap(words, _WIDTH, initial_indent="# ", subsequent_indent="#   ")) or "#"

@@ -120,9 +120,14 @@ def _word(value: Any) -> Any:
             raise ValueError("is empty: write at least one letter or digit")
         if len(value) > 100:
             raise ValueError("is longer than 100 characters: write a shorter one")
-        if not value.isprintable():
-            raise ValueError("holds a line break or control character: write it on one line")
+        _one_line(value)
     return value
+
+
+def _one_line(text: str) -> str:
+    if not text.isprintable():
+        raise ValueError("holds a line break, control or invisible character: write it on one line")
+    return text
 
 
 def _angle(value: float) -> float:
@@ -186,6 +191,7 @@ Counts = Annotated[
     ),
 ]
 Word = Annotated[str, BeforeValidator(_word), WithJsonSchema(_WORD_SCHEMA)]
+Phrase = Annotated[str, AfterValidator(_one_line)]
 Words = Annotated[
     list[str],
     PlainValidator(_names),
@@ -372,7 +378,7 @@ class DrawingTable(Table):
     drills: list[PointGiven] = Field([], description="[x, y] of drill holes inside the piece.")
     lines: list[str] = Field([], description="SVG path data of lines inside the piece, marked and not cut.")
     allowances: list[StretchTable] = Field([], description="Stretches with an allowance of their own.")
-    regions: dict[str, str] = Field(
+    regions: dict[Word, str] = Field(
         {}, description="Named parts of the piece, as SVG path data of cutting lines."
     )
 
@@ -416,7 +422,7 @@ class PieceTable(Table):
 class ViewTable(Table):
     """One version of the garment."""
 
-    title: str = Field("", description="A few words about this version.")
+    title: Phrase = Field("", description="A few words about this version.")
     pieces: list[Word] = Field(description="Numbers of the pieces that it always has.", min_length=1)
     optional: list[Word] = Field([], description="Numbers of the pieces that it has only when asked for.")
 
@@ -533,7 +539,7 @@ class FabricTable(Table):
     )
     price: Annotated[Number, Field(ge=0)] | None = Field(None, description="Price of price_per.")
     price_per: PositiveLength | None = Field(None, description='Length the price is for; "1 m" or "1 yd".')
-    currency: str = Field("", description='Like "EUR".', max_length=20)
+    currency: Phrase = Field("", description='Like "EUR".', max_length=20)
     flaws: list[FlawTable] = Field([], description="Places of the roll not to cut over.")
     print: PrintTable | None = Field(None, description="Stripes, checks or motifs that can be matched.")
     border: BorderTable | None = Field(None, description="A border along one selvage.")
@@ -545,7 +551,7 @@ class NotionTable(Table):
     """Something to buy that is not cloth."""
 
     name: Word = Field(description='Like "Button".')
-    detail: str = Field("", description='Like "11 mm, four holes".', max_length=200)
+    detail: Phrase = Field("", description='Like "11 mm, four holes".', max_length=200)
     count: Counts = Field(description="How many for one garment, or one number for each size.")
     views: list[Word] = Field([], description="The views that need it; left out: every view.")
     with_: Word | None = Field(None, alias="with", description="Only when this optional piece is cut.")
@@ -593,10 +599,10 @@ class PatternFile(Table):
         description='Added all round every piece, like "10 mm"; "included" if outlines are cutting lines, '
         'and "included 15 mm" if the stitching line is known to run so far inside.',
     )
-    views: dict[str, ViewTable] = Field(
+    views: dict[Word, ViewTable] = Field(
         {}, description="Versions of the garment; the first one is the default."
     )
-    fabric: dict[str, FabricTable] = Field({}, description="The cloth for each material.")
+    fabric: dict[Word, FabricTable] = Field({}, description="The cloth for each material.")
     notion: list[NotionTable] = Field([], description="Buttons and the like.")
     piece: list[PieceTable] = Field(description="The pieces.", min_length=1)
     match: list[MatchTable] = Field([], description="What matches when the cloth has a print.")
@@ -606,4 +612,4 @@ class FabricFile(Table):
     """A file of fabrics only."""
 
     unit: Literal["mm", "cm", "in"] = Field("mm", description="Unit of every bare number in this file.")
-    fabric: dict[str, FabricTable] = Field(description="The cloth for each material.", min_length=1)
+    fabric: dict[Word, FabricTable] = Field(description="The cloth for each material.", min_length=1)

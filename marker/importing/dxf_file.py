@@ -16,6 +16,7 @@ from typing import Any
 
 from marker.errors import InputError
 from marker.files.reading import read_bytes
+from marker.plain import visible
 
 LARGEST_FILE = 20_000_000
 """Bytes of a DXF file that are read at most."""
@@ -49,7 +50,7 @@ def read_document(path: str | Path) -> tuple[Any, tuple[str, ...]]:
                 f"{path}: takes more memory than there is; export fewer pieces or sizes at a time."
             ) from None
         except DXFError as error:
-            reason = _printable(" ".join(str(error).split()).rstrip(".")[:150])
+            reason = visible(" ".join(str(error).split()).rstrip(".")[:150])
             told = f": {reason}" if " " in reason else ""
             raise InputError(
                 f"{path}: is not a DXF file that can be read{told}; save it once more as text DXF."
@@ -127,14 +128,10 @@ def _repairs(audit: Any) -> tuple[str, ...]:
         kinds = Counter(entry.code for entry in entries)
         for code, count in list(kinds.items())[:MOST_REPAIRS_TOLD]:
             first = next(entry for entry in entries if entry.code == code)
-            words = _printable(" ".join(str(first.message).split())).rstrip(".")[:200]
+            words = visible(" ".join(str(first.message).split())).rstrip(".")[:200]
             more = f" (and {count - 1} more of the kind)" if count > 1 else ""
             notes.append(f"{what} in the DXF file: {words}{more}.")
         rest = sum(kinds.values()) - sum(count for _, count in list(kinds.items())[:MOST_REPAIRS_TOLD])
         if rest > 0:
             notes.append(f"{what} in the DXF file: {rest} other flaws.")
     return tuple(notes)
-
-
-def _printable(text: str) -> str:
-    return "".join(char if char.isprintable() else "·" for char in text)

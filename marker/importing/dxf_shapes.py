@@ -10,6 +10,7 @@ from itertools import islice
 from typing import Any
 
 from marker.importing.found import Point
+from marker.plain import visible
 
 FARTHEST = 1e7
 """Units of the file that a coordinate or a radius may reach."""
@@ -294,7 +295,7 @@ def _checked(point: Any) -> Point:
 
 
 def _lines(text: Any) -> list[str]:
-    rows = ("".join(c if c.isprintable() else " " for c in row) for row in str(text).splitlines())
+    rows = (visible(row, " ") for row in str(text).splitlines())
     return [words for row in rows if (words := _unmixed(" ".join(row.split()))[:500])]
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -11,6 +9,7 @@ from typing import Any, Literal
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
+from marker.plain import csv_text
 from marker.report.design import start_words
 from marker.report.flat import asked
 from marker.report.ground import Edge, EdgeName, edges, fold_across, span, stretches
@@ -244,12 +243,10 @@ CSV_FIELDS = (
 def chart_csv(material: MaterialLayout, job: Job) -> str:
     """The cutting chart as CSV with a heading line; distances in millimetres with one decimal,
     and again at the end as the printed chart gives them, in the unit of this cloth."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(CSV_FIELDS)
+    lines = []
     fabric = job.fabrics[material.material]
     for row in cutting_chart(material, job):
-        writer.writerow(
+        lines.append(
             [
                 row.order,
                 row.piece,
@@ -273,7 +270,7 @@ def chart_csv(material: MaterialLayout, job: Job) -> str:
                 position_unit(fabric.system),
             ]
         )
-    return out.getvalue()
+    return csv_text(CSV_FIELDS, lines, "\n")
 
 
 def _yes(flag: bool) -> str:

@@ -16,7 +16,7 @@ def screen_width() -> int:
 
 
 def to_text(parts: Iterable[Any], *, width: int, color: bool = False) -> str:
-    """Render rich objects and markup one below the other; no trailing blanks. At least 80 columns."""
+    """Render rich objects and texts one below the other; no trailing blanks. At least 80 columns."""
     from rich.console import Console
 
     out = io.StringIO()
@@ -26,6 +26,8 @@ def to_text(parts: Iterable[Any], *, width: int, color: bool = False) -> str:
         force_terminal=color,
         color_system="standard" if color else None,
         highlight=False,
+        # Texts hold what files hold: none of it is an instruction.
+        markup=False,
         emoji=False,
         legacy_windows=False,
         _environ={},
@@ -45,11 +47,11 @@ def size_words(size: str) -> str:
     return size if "size" in size.lower() else f"size {size}"
 
 
-def escape(text: str) -> str:
-    """Text from a pattern file, safe inside markup."""
-    from rich.markup import escape as rich_escape
+def styled(*parts: str | tuple[str, str]) -> Any:
+    """One text of parts that are words, or words and their style."""
+    from rich.text import Text
 
-    return rich_escape(text)
+    return Text.assemble(*parts)
 
 
 def table(
@@ -73,7 +75,7 @@ def table(
     widths = column_widths([headings, *cells], (width or WIDEST) - 2 * (len(headings) - 1))
     for index, heading in enumerate(headings):
         justify: Any = "right" if index in aligned else "left"
-        result.add_column(heading, justify=justify, overflow="fold", width=widths[index])
+        result.add_column(Text(heading), justify=justify, overflow="fold", width=widths[index])
     for row in cells:
         result.add_row(*(Text(cell) for cell in row))
     return result
@@ -82,9 +84,13 @@ def table(
 def column_widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
     """Characters for each column: as wide as its cells, the widest narrowed first until all fit in
     ``room``, none below its longest word."""
+    from rich.cells import cell_len
+
     columns = list(zip(*rows, strict=True))
-    widths = [max(map(len, column)) for column in columns]
-    words = [max((len(word) for cell in column for word in cell.split()), default=1) for column in columns]
+    widths = [max(map(cell_len, column)) for column in columns]
+    words = [
+        max((cell_len(word) for cell in column for word in cell.split()), default=1) for column in columns
+    ]
     while sum(widths) > room:
         wide = [i for i in range(len(widths)) if widths[i] > words[i]]
         if not wide:
@@ -93,8 +99,8 @@ def column_widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
     return widths
 
 
-def facts(rows: Iterable[tuple[str, str]]) -> Any:
-    """Two columns: what, and what about it. The second may hold markup."""
+def facts(rows: Iterable[tuple[str, Any]]) -> Any:
+    """Two columns: what, and what about it, a text or a styled one."""
     from rich.table import Table
     from rich.text import Text
 
@@ -102,5 +108,5 @@ def facts(rows: Iterable[tuple[str, str]]) -> Any:
     result.add_column(overflow="fold", no_wrap=True)
     result.add_column(overflow="fold")
     for what, about in rows:
-        result.add_row(Text(f"  {what}"), about)
+        result.add_row(Text(f"  {what}"), Text(about) if isinstance(about, str) else about)
     return result

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
 from marker.model.piece import Point
+from marker.plain import visible
 from marker.report.placed_words import names_of, quantity_words
 
 TEXT_HEIGHT = 8.0
@@ -166,7 +167,7 @@ def _value(value: str | int | float) -> str:
         return "0.0" if text == "-0.0" else text
     if isinstance(value, int):
         return f"{value:>6}"
-    kept = " ".join("".join(char if char.isprintable() else " " for char in value).split())
+    kept = " ".join(visible(value, " ").split())
     # Beyond ASCII the reference has \U+ and four hexadecimal digits.
     return "".join(
         char if ord(char) < 128 else f"\\U+{ord(char):04X}" if ord(char) < 65536 else "?" for char in kept

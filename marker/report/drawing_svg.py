@@ -15,6 +15,7 @@ from xml.sax.saxutils import escape
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
 from marker.model.piece import Point
+from marker.plain import visible
 from marker.report.placed_words import names_of, numbers_of
 
 MARGIN = 20.0
@@ -159,11 +160,11 @@ def _label(sheet: _Sheet, placed: Placement, name: str, job: Job) -> list[str]:
 
 def _phrase(text: str) -> str:
     """Text that stays within its phrase: phrases end at ``;`` and line breaks."""
-    return " ".join("".join(c if c.isprintable() and c != ";" else " " for c in text).split())
+    return " ".join(visible(text, " ").replace(";", " ").split())
 
 
 def _text(text: str) -> str:
-    return escape("".join(char if char.isprintable() else " " for char in text))
+    return escape(visible(text, " "))
 
 
 def _n(value: float) -> str:

@@ -5,7 +5,9 @@ Paper coordinates are millimetres, y upwards; type sizes are points.
 
 from __future__ import annotations
 
+import contextlib
 import math
+import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -68,6 +70,15 @@ class Label:
             yield line, self.at[0] - up * math.sin(turn), self.at[1] + up * math.cos(turn)
 
 
+@contextlib.contextmanager
+def unknown_glyphs_untold() -> Iterator[None]:
+    """What the typeface lacks is drawn as a box, and stays text where text can be kept: no more to say."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        warnings.filterwarnings("ignore", message="Matplotlib currently does not support .* natively")
+        yield
+
+
 @lru_cache(maxsize=4096)
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Millimetres that a line of text takes on paper."""
@@ -75,7 +86,8 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     from matplotlib.textpath import text_to_path
 
     font = FontProperties(family=FONT, weight="bold" if bold else "normal", size=100.0)
-    width, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
+    with unknown_glyphs_untold():
+        width, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
     return float(width) / 100.0 * size * POINT
 
 

@@ -35,7 +35,7 @@ from marker.report.ground import (
     span,
     spread_of,
 )
-from marker.report.labels import FONT, POINT, Label, text_width
+from marker.report.labels import FONT, POINT, Label, text_width, unknown_glyphs_untold
 from marker.report.measure import length, width_text
 from marker.report.page import EDGE, WORDS, Row, Sheet, shown_stretches
 
@@ -89,7 +89,7 @@ def figure_bytes(drawn: Callable[[], Any], fmt: Format) -> bytes:
         "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
     }
     out = io.BytesIO()
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(_STYLE), unknown_glyphs_untold():
         drawn().savefig(out, format=fmt, dpi=DPI, metadata=metadata[fmt])
     return out.getvalue()
 
@@ -134,7 +134,7 @@ def pages_pdf(figures: Sequence[Any], title: str) -> bytes:
     import matplotlib
     from matplotlib.backends.backend_pdf import PdfPages
 
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(_STYLE), unknown_glyphs_untold():
         out = io.BytesIO()
         known: dict[str, Any] = {"CreationDate": None, "Creator": None, "Producer": None, "Title": title}
         with PdfPages(out, metadata=known) as pages:

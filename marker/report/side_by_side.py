@@ -90,6 +90,7 @@ def side_by_side_files(
     """The figure as files by format. The same lays give the same bytes."""
     import matplotlib
 
+    from marker.report.labels import unknown_glyphs_untold
     from marker.report.picture import _STYLE, DPI
 
     metadata: dict[str, dict[str, Any]] = {
@@ -98,7 +99,7 @@ def side_by_side_files(
         "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
     }
     files = {}
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(_STYLE), unknown_glyphs_untold():
         figure = side_by_side(panels, title)
         for fmt in formats:
             out = io.BytesIO()

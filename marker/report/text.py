@@ -11,7 +11,7 @@ from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
 from marker.report.cloths import as_it_lies, cloth_title, missing_words, to_wash, wash_words
-from marker.report.console import NARROWEST, capital, escape, facts, screen_width, size_words, table, to_text
+from marker.report.console import NARROWEST, capital, facts, screen_width, size_words, styled, table, to_text
 from marker.report.ground import spread_of
 from marker.report.matching import match_rows, repeat_to_begin_on
 from marker.report.measure import at_least, bought, length, step_text, width_text
@@ -41,7 +41,7 @@ def render(
         parts += ["", _rule(f"Cutting chart: {cloth_title(material)}"), ""]
         parts += [chart_table(material, job, wide), "", facts(chart_notes(material, job))]
     parts += ["", _rule("Shopping list"), "", shopping_table(layout, job, wide)]
-    parts += ["", _rule("Before you cut"), "", facts(("•", escape(line)) for line in cautions(layout, job))]
+    parts += ["", _rule("Before you cut"), "", facts(("•", line) for line in cautions(layout, job))]
     return to_text(parts, width=wide, color=color)
 
 
@@ -70,7 +70,7 @@ def spare_text(material: MaterialLayout) -> str:
 
 
 def _heading(layout: Layout, job: Job) -> Any:
-    return f"[bold]{escape(job_title(layout, job))}[/bold]"
+    return styled((job_title(layout, job), "bold"))
 
 
 def _rule(text: str) -> Any:
@@ -88,17 +88,14 @@ def _answers(layout: Layout, job: Job) -> list[Any]:
     for material in layout.materials:
         fabric = job.fabrics[material.material]
         if material.cloth:
-            text = f'cut from the remnant [bold green]"{escape(material.cloth)}"[/bold green], in hand'
+            text = styled("cut from the remnant ", (f'"{material.cloth}"', "bold green"), ", in hand")
         else:
             wide = width_text(fabric.width, fabric.system)
-            text = (
-                f"[bold green]buy {escape(material.buy_text)}[/bold green] of "
-                f"{escape(fabric.name)}, {wide} wide"
-            )
+            text = styled((f"buy {material.buy_text}", "bold green"), f" of {fabric.name}, {wide} wide")
         rows.append((f"{capital(material.material)}:", text))
         if material.missing:
             short = f"; {_short(material, fabric)}" if material.short > 0 else ""
-            rows.append(("", f"[bold red]no room for {escape(missing_words(material))}{short}[/bold red]"))
+            rows.append(("", styled((f"no room for {missing_words(material)}{short}", "bold red"))))
     return [Panel(facts(rows), box=box.HEAVY, expand=False, padding=(0, 1))]
 
 
@@ -111,46 +108,42 @@ def _short(material: MaterialLayout, fabric: Fabric) -> str:
 def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout | None = None) -> list[Any]:
     fabric = job.fabrics[material.material]
     system = fabric.system
-    spread = escape(spread_of(material, system))
-    bought_rows = [
-        ("Buy", f"[bold]{escape(material.buy_text)}[/bold]  {escape(_why_so_much(material, job))}")
-    ]
-    rows = [
+    spread = spread_of(material, system)
+    bought_rows = [("Buy", styled((material.buy_text, "bold"), f"  {_why_so_much(material, job)}"))]
+    rows: list[tuple[str, Any]] = [
         *([] if material.cloth else bought_rows),
-        ("Cloth", escape(_cloth(material, fabric))),
-        ("Spread", f"[bold]{escape(material.lay)}[/bold] ({spread})"),
+        ("Cloth", _cloth(material, fabric)),
+        ("Spread", styled((material.lay, "bold"), f" ({spread})")),
         ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
-        *([] if material.cloth else [("How good", escape(_bound(material, fabric)))]),
-        *((what, escape(words)) for what, words in match_rows(material, job)),
+        *([] if material.cloth else [("How good", _bound(material, fabric))]),
+        *match_rows(material, job),
     ]
     if fabric.border is not None and not material.cloth:
-        rows.append(("Border", escape(_border(material, job))))
+        rows.append(("Border", _border(material, job)))
     bias = [title(p.number, p.name) for p in job.pieces if p.bias and _lies(p.number, material)]
     if bias:
-        rows.append(
-            ("Bias", escape(f"{', '.join(bias)}: grain line at 45 degrees to the length of the cloth"))
-        )
+        rows.append(("Bias", f"{', '.join(bias)}: grain line at 45 degrees to the length of the cloth"))
     price = cost(material, fabric)
     if price is not None and not material.cloth:
-        rows.append(("Cost", escape(money(price, fabric.currency))))
+        rows.append(("Cost", money(price, fabric.currency)))
     against = None if baseline is None else _against(material, fabric, baseline)
     if against:
-        rows.append(("Direction", escape(against)))
+        rows.append(("Direction", against))
     if material.cloth:
-        rows.append(("Lies on it", escape(_lying(material))))
+        rows.append(("Lies on it", _lying(material)))
     if material.missing:
-        rows.append(("No room for", escape(missing_words(material))))
+        rows.append(("No room for", missing_words(material)))
     if material.short > 0:
-        rows.append(("Too short", escape(_short(material, fabric))))
+        rows.append(("Too short", _short(material, fabric)))
     spare = spare_text(material)
     if spare:
-        rows.append(("Spare", escape(f"{spare}: cut because two layers lie there, counted as waste")))
-    rows += [("Mind" if k == 0 else "", escape(note)) for k, note in enumerate(material.notes)]
+        rows.append(("Spare", f"{spare}: cut because two layers lie there, counted as waste"))
+    rows += [("Mind" if k == 0 else "", note) for k, note in enumerate(material.notes)]
     parts: list[Any] = [facts(rows)]
     if material.tried:
         parts += [
             "",
-            f"  Spreads tried for {escape(cloth_title(material))}:",
+            f"  Spreads tried for {cloth_title(material)}:",
             _tried(material, fabric, width),
         ]
     return parts

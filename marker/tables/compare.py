@@ -11,11 +11,12 @@ from typing import Any
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.match import Matching
+from marker.plain import csv_text
 from marker.report.console import capital, size_words
 from marker.report.measure import bought, length, width_text
 from marker.report.shopping import money
 from marker.tables.direction import Extra, direction_of, extra, laid_plain, no_worse
-from marker.tables.grid import NOTHING, Footnotes, Grid, csv_text, markdown, terminal_parts
+from marker.tables.grid import NOTHING, Footnotes, Grid, markdown, terminal_parts
 from marker.tables.outcome import Outcome
 from marker.tables.source import Source
 from marker.tables.task import Search, Task, task
@@ -341,11 +342,11 @@ def endings(table: Comparison) -> list[str]:
 
 def terminal(table: Comparison, width: int, color: bool) -> str:
     """The table for the terminal."""
-    from marker.report.console import escape, to_text
+    from marker.report.console import styled, to_text
 
-    parts: list[Any] = [f"[bold]{escape(title(table))}[/bold]"]
+    parts: list[Any] = [styled((title(table), "bold"))]
     parts += terminal_parts(grids(table), width)
-    parts += ["", *(escape(line) for line in endings(table))]
+    parts += ["", *endings(table)]
     return to_text(parts, width=width, color=color)
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -42,13 +40,13 @@ class Footnotes:
 
 def terminal_parts(grids: Sequence[Grid], width: int) -> list[Any]:
     """The grids as parts for ``report.console.to_text``."""
-    from marker.report.console import escape, table
+    from marker.report.console import styled, table
 
     parts: list[Any] = []
     for grid in grids:
-        parts += ["", f"[bold]{escape(grid.title)}[/bold]", ""]
+        parts += ["", styled((grid.title, "bold")), ""]
         parts.append(table(grid.headings, grid.rows, right=grid.right, width=width))
-        parts += ["", *(escape(line) for line in grid.lines)] if grid.lines else []
+        parts += ["", *grid.lines] if grid.lines else []
     return parts
 
 
@@ -69,21 +67,12 @@ def markdown(title: str, grids: Sequence[Grid], ending: Sequence[str]) -> str:
     return "\n".join(out).rstrip() + "\n"
 
 
-def csv_text(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
-    """Comma-separated values with a heading line (RFC 4180: lines end in CR LF)."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(headings)
-    writer.writerows(["" if cell is None else cell for cell in row] for row in rows)
-    return out.getvalue()
-
-
 def _row(cells: Sequence[str]) -> str:
     return "| " + " | ".join(_marked(cell) for cell in cells) + " |"
 
 
 def _marked(text: str) -> str:
     """Text from files as Markdown shows it unchanged."""
-    for sign in "\\|*_`<[":
+    for sign in "\\|*_`<[&~$":
         text = text.replace(sign, f"\\{sign}")
     return " ".join(text.split())

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from marker.api import load_job
 from marker.api import lay as lay_out
+from marker.api import load_job
 from marker.check import missing, verify
 
 SQUARE = """\

@@ -112,7 +112,8 @@ from pathlib import Path
 from marker.files.atomic import settle, write_all
 
 top = Path(sys.argv[1])
-names, begins, own = sys.argv[2].split(","), sys.argv[3].split(","), {"mine.txt": "mine", "sub/mine.txt": "mine"}
+names, begins = sys.argv[2].split(","), sys.argv[3].split(",")
+own = ("mine.txt", "sub/mine.txt")
 SEEN = ("open", "os.mkdir", "os.rename", "os.remove", "os.rmdir", "shutil.rmtree")
 
 def held():
@@ -163,7 +164,7 @@ def test_whenever_it_is_killed_no_folder_holds_old_and_new(tmp_path, new, old):
     lines = [json.loads(line) for line in ran.stdout.splitlines()]
     assert [status for status, *_ in lines] == [9] * (len(lines) - 1) + [0] and len(lines) > 8
     own = {"mine.txt": "mine", "sub/mine.txt": "mine"}
-    kept = {name: "old" for name in old.split(",")}
+    kept = dict.fromkeys(old.split(","), "old")
     others = {name: "old" for name in kept if name not in new.split(",")}
     whole_new = {**own, **others, **dict.fromkeys(new.split(","), "new")}
     for _, before, after, left in lines:

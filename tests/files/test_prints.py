@@ -120,7 +120,9 @@ def test_without_a_roll_the_cloth_is_as_wide_as_its_widest_remnant_lies(tmp_path
     assert found.flat_width == pytest.approx(360) and found.width == pytest.approx(400)
 
 
-@pytest.mark.parametrize(("washed", "left"), [("true", (1.0, 1.0)), ("false", (0.95, 0.9)), ("", (0.95, 0.9))])
+@pytest.mark.parametrize(
+    ("washed", "left"), [("true", (1.0, 1.0)), ("false", (0.95, 0.9)), ("", (0.95, 0.9))]
+)
 def test_a_remnant_is_as_large_as_the_wash_leaves_it(washed, left, tmp_path):
     """ISO 5077: dimensional change in percent of the length before; 5 % along and 10 % across are lost."""
     shape = 'outline = "M 20 10 H 90 V 60 L 60 80 H 20 Z"\nholes = ["M 30 20 h 10 v 10 h -10 Z"]\n'
