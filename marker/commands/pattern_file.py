@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -58,6 +58,32 @@ def tell_written(target: Path, text: str, found: Found) -> None:
         click.echo(f"  {', '.join(place(loc, data))}")
     if len(open_) > 40:
         click.echo("  …")
+    for line in _unnamed_cloths(data):
+        click.echo(line)
+
+
+def _unnamed_cloths(data: dict[str, Any]) -> list[str]:
+    """What to do about materials of the drawing for which nobody named a cloth, where another has one."""
+    from marker.files.blanks import hint_of
+    from marker.files.messages import listed
+
+    cloths = data.get("fabric", {})
+    named = [material for material, cloth in cloths.items() if hint_of(cloth["width"]) is None]
+    lines = []
+    for material in cloths if named else ():
+        if material in named:
+            continue
+        pieces = [
+            piece["name"]
+            for piece in data["piece"]
+            if any(cut["material"] == material for cut in piece["cuts"])
+        ]
+        lines.append(
+            f"Careful: the drawing says that {listed(pieces)} {'is' if len(pieces) == 1 else 'are'} cut from "
+            f'"{material}", and no cloth is named for that: write its width under [fabric.{material}], or '
+            f'replace "{material}" in the cuts by {" or ".join(named)}.'
+        )
+    return lines
 
 
 def _noted(found: Found) -> list[str]:

@@ -106,7 +106,8 @@ def _piece(number_: str, drawings: Sequence[FoundPiece], unit: Unit) -> str:
         rows.append(f"seam_allowance = {_text(first.seam_allowance)}")
     cuts = next((piece.cuts for piece in drawings if piece.cuts is not None), None)
     if cuts is None:
-        rows += ["cuts = [", f"  {_cut(FoundCut())},", "]"]
+        asked = next((piece.asked for piece in drawings if piece.asked), None)
+        rows += ["cuts = [", f"  {_cut(FoundCut(said=asked))},", "]"]
     elif cuts:
         rows += ["cuts = [", *(f"  {_cut(cut)}," for cut in cuts), "]"]
     else:
@@ -115,8 +116,9 @@ def _piece(number_: str, drawings: Sequence[FoundPiece], unit: Unit) -> str:
 
 
 def _cut(cut: FoundCut) -> str:
-    count = str(cut.count) if cut.count is not None else _text(blank(_COUNT))
-    words = [f"material = {_text(_word(cut.material) or blank(_MATERIAL))}", f"count = {count}"]
+    said = f'; the drawing says "{_word(cut.said)}"' if cut.said else ""
+    count = str(cut.count) if cut.count is not None else _text(blank(_COUNT + said))
+    words = [f"material = {_text(_word(cut.material) or blank(_MATERIAL + said))}", f"count = {count}"]
     if cut.how is not None:
         words.append(f'how = "{cut.how}"')
     if cut.region is not None:

@@ -15,8 +15,8 @@ from typing import Any
 from marker.errors import InputError
 from marker.files.messages import sentence
 from marker.importing.drawn import Drawing, Group, Object, Text
-from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point
-from marker.importing.phrases import Said
+from marker.importing.found import Found, FoundNotch, FoundPiece, Point
+from marker.importing.phrases import Said, name_of, quoted, united
 from marker.importing.squares import check_squares, is_test_square, sides, stated
 from marker.importing.stroke import Stroke
 
@@ -77,9 +77,16 @@ def assemble(path: str | Path, drawing: Drawing, nested_are_lines: bool = False)
             said,
             pattern=said.pattern or text.said.pattern,
             allowance=said.allowance or text.said.allowance,
+            notes=tuple(dict.fromkeys((*said.notes, *text.said.notes))),
         )
-    for group in {group.key: group for thing in drawing.objects for group in thing.groups}.values():
+    groups = {group.key: group for thing in drawing.objects for group in thing.groups}
+    for group in groups.values():
         said = replace(said, pattern=said.pattern or group.said.pattern)
+    shared = [word for key, group in groups.items() if not work.holds_one(key) for word in group.said.stray]
+    if shared:
+        work.notes.append(f"Words of groups that were taken for nothing: {quoted(shared)}.")
+    # Beside the pieces only the words about all of them count.
+    work.notes += [note for note in said.notes if said.allowance]
     pieces = tuple(work.piece(piece) for piece in work.pieces)
     allowance = said.allowance
     given = {piece.seam_allowance for piece in pieces}
@@ -406,6 +413,10 @@ class _Work:
                 return inside[0] if len(inside) == 1 else None
         return self.pieces[0] if len(self.pieces) == 1 else None
 
+    def holds_one(self, key: int) -> bool:
+        """Whether a group holds one outline only, so that its words are about that piece."""
+        return len(self._members().get(key, [])) == 1
+
     def _members(self) -> dict[int, list[Piece]]:
         if self.members[0] != len(self.pieces):
             found: dict[int, list[Piece]] = {}
@@ -446,18 +457,20 @@ class _Work:
     # Words
 
     def words(self) -> None:
-        outside = 0
+        outside: list[str] = []
         for i, text in enumerate(self.drawing.texts):
             if i in self.used_texts or any(group.said.kind == "ignore" for group in text.groups):
                 continue
             owner = self._around(text.at) or (self._held(text.groups) if text.groups else None)
             if owner is None:
                 self.loose_texts.append(text)
-                outside += not (text.said.pattern or text.said.allowance)
+                if not (text.said.pattern or text.said.allowance):
+                    outside.append(text.words)
             else:
                 owner.texts.append(text.said)
         if outside:
-            self.notes.append(f"{outside} text{'s' if outside > 1 else ''} on no piece left out.")
+            many = "s" if len(outside) > 1 else ""
+            self.notes.append(f"{len(outside)} text{many} on no piece left out: {quoted(outside)}.")
 
     def piece(self, piece: Piece) -> FoundPiece:
         """What is said about a piece, the nearest first: by itself, its groups, the text on it."""
@@ -465,16 +478,26 @@ class _Work:
         alone: list[Said] = []
         shared: list[Said] = []
         for group in reversed(piece.groups):
-            (alone if len(self._members()[group.key]) == 1 else shared).append(group.said)
+            (alone if self.holds_one(group.key) else shared).append(group.said)
         told = [*own, *alone, *piece.texts]
         everything = [*told, *shared]
-        name = next((said.name for said in told if said.name), None)
-        cuts = next((said.cuts for said in [*own, *alone] if said.cuts), None) or _united(piece.texts)
+        name = name_of([*own, *alone], piece.texts)
+        cuts = (
+            next((said.cuts for said in [*own, *alone] if said.cuts), None)
+            or united(piece.texts)
+            or next((said.cuts for said in shared if said.cuts), None)
+        )
         guide = any(said.guide for said in told)
-        allowance = next((said.allowance for said in everything if said.allowance), None)
-        notes = list(piece.notes)
-        for said in everything:
-            notes += [f'Careful: "{wrong}" cannot be read and was left out.' for wrong in said.wrong]
+        allowances = list(dict.fromkeys(said.allowance for said in everything if said.allowance))
+        notes = [*piece.notes, *(note for said in everything for note in said.notes)]
+        if len(allowances) > 1:
+            notes.append(
+                f"Careful: several seam allowances are said of it, {quoted(allowances)}; the first is taken."
+            )
+        words = [said.name for said in piece.texts if said.name and said.name != name]
+        words += [word for said in told for word in said.stray]
+        if words:
+            notes.append(f"Words that were taken for nothing: {quoted(list(dict.fromkeys(words)))}.")
         if len(piece.grains) > 1:
             notes.append("It has more than one grain line; the first is taken.")
         if len(piece.folds) > 1:
@@ -498,7 +521,8 @@ class _Work:
             drills=tuple(at(drill) for drill in drills),
             lines=tuple(line.moved(at).data() for line in piece.lines),
             cuts=() if guide else cuts,
-            seam_allowance=allowance,
+            asked=next((said.asked for said in everything if said.asked), None),
+            seam_allowance=next(iter(allowances), None),
             regions={word: region.moved(at).data() for word, region in piece.regions.items()},
             notes=tuple(notes),
         )
@@ -514,11 +538,6 @@ def _kind_said(thing: Object) -> Said:
     if thing.said.kind:
         return thing.said
     return next((group.said for group in reversed(thing.groups) if group.said.kind), Said())
-
-
-def _united(texts: Iterable[Said]) -> tuple[FoundCut, ...] | None:
-    cuts = tuple(cut for said in texts for cut in said.cuts)
-    return cuts or None
 
 
 def _controls(stroke: Stroke) -> Iterable[Point]:

@@ -67,12 +67,14 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
     style = Fields({**fields_of(inside).known, **fields_of(texts).known})
     mm, told, how = _unit(path, document, style, options.unit)
     mm *= options.scale
+    # By the standard boundaries are cutting lines.
+    allowance: str | None = "included"
     if blocks:
         drawn = [(b.name, _shapes(path, f"block {b.name}", b, CHORD / mm)) for b in blocks]
         drafts, notes = standard(path, drawn, style, mm)
         notes += scaled_inserts(space)
     else:
-        drafts, notes = plain(path, _shapes(path, "the drawing", space, CHORD / mm), mm)
+        drafts, notes, allowance = plain(path, _shapes(path, "the drawing", space, CHORD / mm), mm)
     largest = max(max(extent(draft.outline)) for draft in drafts)
     if told is None:
         raise InputError(
@@ -96,7 +98,7 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
         sizes=tuple(dict.fromkeys(piece.size for piece in pieces if piece.size is not None)),
         pieces=pieces,
         notes=(*dict.fromkeys(notes), *repairs),
-        seam_allowance="included" if blocks else None,
+        seam_allowance=allowance,
     )
 
 

@@ -16,6 +16,7 @@ from marker.importing.dxf_layers import CURVE, CUT_OUT, DRILL, GRAIN, INNER, MIR
 from marker.importing.dxf_shapes import Mark, Shapes, Stroke, Unreadable, Words
 from marker.importing.dxf_words import Fields, quantity_of
 from marker.importing.found import FoundCut, FoundNotch, FoundPiece, How, Point, path_data
+from marker.importing.phrases import read_words, united
 from marker.model.fold import fold_edge_of, reaches_across, straight_stretch
 from marker.model.ring import counter_clockwise, nearest_on_ring
 from marker.model.symmetry import is_symmetric
@@ -121,6 +122,13 @@ def piece_of(raw: Raw, right_hand: bool | None) -> tuple[FoundPiece, Asked]:
     notches = _notches(ring, strokes, marks, raw.fields.other, notes)
     drills = _drills(ring, strokes.get(DRILL, []), marks.get(DRILL, []), notes)
     cuts, needed = _cuts(raw.fields, fold is not None, notes)
+    said = [read_words(word.text) for word in raw.fields.other]
+    if raw.fields.get("quantity") is None:
+        cuts = united(said) or cuts
+        for one in said:
+            for note in one.notes if one.cuts or one.asked else ():
+                notes.add(note)
+    allowance = next((one.allowance for one in said if one.allowance), None) if raw.plain else None
     _tell(raw, strokes, notes)
     asked = Asked(head=(name,) if unsure else ())
     across = 1.0
@@ -152,6 +160,9 @@ def piece_of(raw: Raw, right_hand: bool | None) -> tuple[FoundPiece, Asked]:
             drills=tuple(out(point) for point in drills),
             lines=tuple(path_data((out(p) for p in points), closed) for points, closed in lines),
             cuts=cuts,
+            asked=next((one.asked for one in said if one.asked), None),
+            number=next((one.number for one in said if one.number), None),
+            seam_allowance=allowance,
             notes=tuple(notes.said),
         ),
         asked,

@@ -13,11 +13,12 @@ from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, insid
 from marker.importing.dxf_shapes import Shapes, Stroke, Words
 from marker.importing.dxf_words import fields_of
 from marker.importing.found import Point
+from marker.importing.phrases import name_of, quoted, read_words
 from marker.model.ring import signed_area
 
 
-def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[str]]:
-    """Pieces of a drawing without blocks of pieces."""
+def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[str], str | None]:
+    """Pieces of a drawing without blocks of pieces, notes, and the seam allowance told beside the pieces."""
     from shapely import Point as Spot
     from shapely import Polygon, STRtree, prepare
 
@@ -110,15 +111,19 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
     drafts = []
     for i, ring in enumerate(outer):
         fields = fields_of(own[i].words)
-        name = fields.get("piece name")
-        if name is None and fields.other:
-            name, fields = fields.other[0].text, replace(fields, other=fields.other[1:])
-        drafts.append(
-            Raw(name, fields.get("size"), ring, own[i], fields, meaning, tuple(inner.get(i, ())), plain=True)
-        )
+        said = [read_words(word.text) for word in fields.other]
+        name = fields.get("piece name") or name_of([], said)
+        fields = replace(fields, other=tuple(word for word in fields.other if word.text != name))
+        size = fields.get("size") or next((one.size for one in said if one.size), None)
+        drafts.append(Raw(name, size, ring, own[i], fields, meaning, tuple(inner.get(i, ())), plain=True))
     # From left to right and top to bottom people find them again; areas decided the order so far.
     drafts.sort(key=lambda draft: (min(x for x, _ in draft.outline), -max(y for _, y in draft.outline)))
-    return drafts, notes
+    beside = [(word.text, read_words(word.text)) for word in fields_of(loose_words).other]
+    notes += [note for _, said in beside for note in said.notes if said.allowance]
+    lost = [text for text, said in beside if not said.allowance]
+    if lost:
+        notes.append(f"{len(lost)} text{'s' if len(lost) > 1 else ''} on no piece left out: {quoted(lost)}.")
+    return drafts, notes, next((said.allowance for _, said in beside if said.allowance), None)
 
 
 def _without_doubles(rings: Sequence[tuple[Point, ...]]) -> list[tuple[Point, ...]]:

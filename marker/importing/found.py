@@ -27,12 +27,14 @@ class FoundNotch:
 @dataclass(frozen=True)
 class FoundCut:
     """Copies cut from one material. None is unknown and becomes a blank, but for ``how`` and ``region``:
-    those are then left out, which has a meaning of its own in pattern files."""
+    those are then left out, which has a meaning of its own in pattern files. ``said`` are the words of the
+    drawing, quoted in its blanks."""
 
     material: str | None = None
     count: int | None = None
     how: How | None = None
     region: str | None = None
+    said: str | None = None
 
 
 @dataclass(frozen=True)
@@ -42,8 +44,9 @@ class FoundPiece:
     ``outline`` and ``lines`` are SVG path data in millimetres, absolute M L H V C S Q T Z only (no arcs; see
     ``path_data``); the outline is one closed line. ``size`` None: the same in every size. Pieces of one
     number (or, without numbers, one name) are one piece in several sizes. ``cuts`` None: the drawing does
-    not say, a blank; ``()``: never cut, a guide. ``seam_allowance`` is text of a pattern file, like "10 mm"
-    or "included". ``regions`` are path data by name. ``allowances`` are (from, to, width in millimetres).
+    not say, a blank, in which ``asked`` is quoted: its words about cuts that nobody can be sure of; ``()``:
+    never cut, a guide. ``seam_allowance`` is text of a pattern file, like "10 mm" or "included", or a blank.
+    ``regions`` are path data by name. ``allowances`` are (from, to, width in millimetres).
     ``notes`` are plain sentences written above the piece in the file.
     """
 
@@ -58,6 +61,7 @@ class FoundPiece:
     drills: tuple[Point, ...] = ()
     lines: tuple[str, ...] = ()
     cuts: tuple[FoundCut, ...] | None = None
+    asked: str | None = None
     seam_allowance: str | None = None
     regions: Mapping[str, str] = field(default_factory=dict)
     allowances: tuple[tuple[Point, Point, float], ...] = ()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
+from marker.files.blanks import hint_of
 from marker.importing.found import Found, Point
 from marker.importing.stroke import strokes_of
 
@@ -48,6 +49,12 @@ def with_answers(
     their middle.
     """
     pieces = found.pieces
+    if seam_allowance is not None:
+        # An answer fills blanks; what a piece says for certain stays.
+        pieces = tuple(
+            piece if hint_of(piece.seam_allowance) is None else replace(piece, seam_allowance=None)
+            for piece in pieces
+        )
     if grain is not None:
         pieces = tuple(
             piece if piece.grain is not None else replace(piece, grain=_grain(piece.outline, grain))

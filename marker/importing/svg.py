@@ -64,6 +64,7 @@ from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, Options, Point, Unit
 from marker.importing.phrases import Said, read_words
 from marker.importing.stroke import Stroke, Unreadable, ellipse, ring_stroke, strokes_of
+from marker.importing.words import is_automatic
 from marker.importing.xml_tree import Element, read_xml
 from marker.units import unit_size
 
@@ -507,7 +508,8 @@ def _title(element: Element) -> str | None:
     """The words of an object's title or label; None if it has neither. Automatic labels are none."""
     for child in element.children:
         if child.name == "title" and child.space in ("", SVG) and _words(child).strip():
-            return _words(child)
+            words = _words(child)
+            return None if is_automatic(words, is_id=False) and words.strip().lower() != "line" else words
     label = element.attributes.get("label", "")
     return label if label.strip() and read_words(label, is_id=True) != Said() else None
 

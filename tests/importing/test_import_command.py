@@ -161,3 +161,15 @@ def test_a_note_is_told_once_for_all_sizes_of_a_piece_and_else_with_its_sizes(fo
     assert [line for line in lines if "drill" in line and "Body" in line] == [
         '"Body", sizes M, L: 1 of its drill marks lie outside it: left out.'
     ]
+
+
+def test_a_material_that_no_cloth_is_named_for_is_asked_about(folder):
+    more = (
+        '<rect id="strap" x="40" y="30" width="8" height="55"/><text x="41" y="50">cut 2 of sailcloth</text>'
+    )
+    (folder / "two.svg").write_text(DRAWING.format(material="fabric", more=more))
+    told = run("two.svg", "--seam-allowance", "1 cm", "--width", "fabric=140cm").output
+    assert 'strap is cut from "sailcloth", and no cloth is named for that' in told
+    assert "[fabric.sailcloth]" in told and "in the cuts by fabric." in told
+    told = run("two.svg", "--replace", "--width", "fabric=140cm", "--width", "sailcloth=90cm").output
+    assert "no cloth is named" not in told
