@@ -236,7 +236,7 @@ def _remnants(path: str | Path, where: Sequence[str], table: FabricTable, unit: 
 def _remnant(
     path: str | Path, where: Sequence[str], given: RemnantTable, unit: str, shrunk: tuple[float, float]
 ) -> Remnant:
-    """The remnant moved so that its box begins at (0, 0), as large as the wash leaves it (shares along, across)."""
+    """The remnant moved so that its box begins at (0, 0), as large as the wash leaves it."""
     from shapely import Polygon, unary_union
 
     frame = Frame(unit)

@@ -63,7 +63,7 @@ def whole_repeats(material: MaterialLayout, job: Job) -> str:
 
 
 def repeat_to_begin_on(material: MaterialLayout, job: Job) -> float:
-    """The repeat along the washed cloth that is bought before the lay, where crosswise lines matter; else 0."""
+    """The repeat along the washed cloth bought before the lay where crosswise lines matter, else 0."""
     fabric: Fabric = job.fabrics[material.material]
     if fabric.print is None or fabric.print.along is None or material.cloth:
         return 0.0

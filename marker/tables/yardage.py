@@ -208,8 +208,8 @@ def _cell_text(cell: Cell, notes: Footnotes) -> str:
 def endings(table: Yardage) -> list[str]:
     """What a reader of the table should know."""
     return [
-        "Lengths are as bought: shrinkage counted, and where a print must match along the cloth one repeat to "
-        "begin on; rounded up to the step that the cloth is sold in. "
+        "Lengths are as bought: shrinkage counted, and where a print must match along the cloth one repeat "
+        "to begin on; rounded up to the step that the cloth is sold in. "
         "Plain: pieces may point either way along the cloth; nap: all face one way.",
         f"Each entry is a layout found for this pattern and verified ({table.search.words()}); "
         "a longer search may find a shorter one. Measure the width of the cloth, and how much it shrinks, "
