@@ -13,6 +13,7 @@ from marker.nest import kernels
 from marker.nest.budget import Meter
 from marker.nest.landscape import Tables
 from marker.nest.lattice import Ties
+from marker.nest.overlap import any_overlap
 from marker.nest.problem import Placing, Solution
 
 DEEP = 1.0
@@ -168,7 +169,10 @@ class Bench:
         return bool(np.logical_or.reduceat(room, tables.first_variant[:-1]).all()) if len(room) else True
 
     def certify(self) -> bool:
-        """Whether all shapes are in their windows and none overlap by more than ``DEEP``, from all edges."""
+        """Whether all shapes are in their windows and none overlap by more than ``DEEP``, from all edges.
+
+        And, not quite so closely, from the outlines alone: no-fit polygons could be wrong themselves.
+        """
         n = self.movable
         window = self.tables.window[self.variant]
         inside = (
@@ -183,7 +187,10 @@ class Bench:
         worst = kernels.deepest_of_all(
             self.x, self.y, self.poly, n, t.polys, t.pf, t.group, t.span, t.edges, self.work
         )
-        return bool(inside) and worst <= DEEP
+        if not inside or worst > DEEP:
+            return False
+        position = np.column_stack((self.x, self.y)).astype(np.int64)
+        return not any_overlap([t.solids[k] for k in self.poly], position, n)
 
     def solution(self) -> Solution:
         """The present places as a solution."""

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.nest.nfp import NoFitPolygons, Shape
+from marker.nest.overlap import any_overlap
 from marker.nest.problem import Placing, Problem, Solution
 
 TOUCH = 1.0
@@ -76,7 +77,10 @@ def part(
 
 
 def is_valid(problem: Problem, solution: Solution, no_fit: NoFitPolygons | None = None) -> bool:
-    """Whether all shapes are there, within their windows and the length, overlapping by ``TOUCH`` at most."""
+    """Whether all shapes are there, within their windows and the length, overlapping by ``TOUCH`` at most.
+
+    Overlaps are looked for by no-fit polygons, and once more, not quite so closely, without them.
+    """
     no_fit = no_fit or NoFitPolygons(problem)
     at = _Places.of(problem, solution.placings)
     counts = np.bincount([p.kind for p in solution.placings], minlength=len(problem.kinds))
@@ -90,7 +94,7 @@ def is_valid(problem: Problem, solution: Solution, no_fit: NoFitPolygons | None 
     for k in np.nonzero(_is_inside(pair, starts, ends, len(pairs)))[0]:
         if np.hypot(*_way_out(starts[pair == k], ends[pair == k])) > TOUCH:
             return False
-    return True
+    return not any_overlap([no_fit.solid(shape) for shape in at.shapes], at.position, at.free)
 
 
 @dataclass

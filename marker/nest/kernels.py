@@ -189,6 +189,116 @@ def deepest_of_all(x, y, poly, movable, polys, pf, group, span, edges, work):
 
 
 # ---------------------------------------------------------------------------------------------------
+# Overlap of two polygons, from their outlines alone and exact
+
+
+@kernel
+def interiors_meet(a, b, dx, dy):
+    """Whether the interiors of two polygons have a point in common, b moved by dx, dy.
+
+    ``a`` and ``b`` are int64[n, 2], simple, counter-clockwise. The answer is exact as long as both lie within
+    2**29 units of each other. They do not overlap exactly if no edges cross, none run the same way along
+    each other, and no stretch of an outline between places where they touch lies inside the other.
+    """
+    for i in range(a.shape[0]):
+        k = i + 1 if i + 1 < a.shape[0] else 0
+        px = a[i, 0] - dx
+        py = a[i, 1] - dy
+        ux = a[k, 0] - a[i, 0]
+        uy = a[k, 1] - a[i, 1]
+        for j in range(b.shape[0]):
+            k = j + 1 if j + 1 < b.shape[0] else 0
+            vx = b[k, 0] - b[j, 0]
+            vy = b[k, 1] - b[j, 1]
+            wx = b[j, 0] - px
+            wy = b[j, 1] - py
+            if (
+                max(wx, wx + vx) < min(0, ux)
+                or min(wx, wx + vx) > max(0, ux)
+                or max(wy, wy + vy) < min(0, uy)
+                or min(wy, wy + vy) > max(0, uy)
+            ):
+                continue
+            start = ux * wy - uy * wx
+            turn = ux * vy - uy * vx
+            end = start + turn
+            if start == 0 and end == 0:
+                # In line: how far along a's edge b's starts and ends.
+                low = ux * wx + uy * wy
+                high = low + ux * vx + uy * vy
+                if high > low and low < ux * ux + uy * uy and high > 0:
+                    return True
+            elif (start < 0 and end > 0) or (start > 0 and end < 0):
+                here = wy * vx - wx * vy
+                there = here + turn
+                if (here < 0 and there > 0) or (here > 0 and there < 0):
+                    return True
+    return outline_enters(a, b, dx, dy) or outline_enters(b, a, -dx, -dy)
+
+
+@kernel
+def outline_enters(a, b, dx, dy):
+    """Whether the outline of a goes through the interior of b (moved by dx, dy), where no edges cross."""
+    lo_x = hi_x = b[0, 0]
+    lo_y = hi_y = b[0, 1]
+    for j in range(1, b.shape[0]):
+        lo_x = min(lo_x, b[j, 0])
+        hi_x = max(hi_x, b[j, 0])
+        lo_y = min(lo_y, b[j, 1])
+        hi_y = max(hi_y, b[j, 1])
+    for i in range(a.shape[0]):
+        k = i + 1 if i + 1 < a.shape[0] else 0
+        x = a[i, 0] - dx
+        y = a[i, 1] - dy
+        end_x = a[k, 0] - dx
+        end_y = a[k, 1] - dy
+        if max(x, end_x) <= lo_x or min(x, end_x) >= hi_x or max(y, end_y) <= lo_y or min(y, end_y) >= hi_y:
+            continue
+        while x != end_x or y != end_y:
+            # The stretch up to the next corner of b, twice as large so that its middle is whole.
+            ux = end_x - x
+            uy = end_y - y
+            next_x = end_x
+            next_y = end_y
+            nearest = ux * ux + uy * uy
+            for j in range(b.shape[0]):
+                wx = b[j, 0] - x
+                wy = b[j, 1] - y
+                if ux * wy == uy * wx:
+                    along = ux * wx + uy * wy
+                    if 0 < along < nearest:
+                        nearest = along
+                        next_x = b[j, 0]
+                        next_y = b[j, 1]
+            if lies_inside(x + next_x, y + next_y, b):
+                return True
+            x = next_x
+            y = next_y
+    return False
+
+
+@kernel
+def lies_inside(x, y, polygon):
+    """Whether the point x / 2, y / 2 lies inside a polygon; not on its outline."""
+    inside = False
+    for j in range(polygon.shape[0]):
+        k = j + 1 if j + 1 < polygon.shape[0] else 0
+        ax = 2 * polygon[j, 0] - x
+        ay = 2 * polygon[j, 1] - y
+        bx = 2 * polygon[k, 0] - x
+        by = 2 * polygon[k, 1] - y
+        side = ax * by - ay * bx
+        if side == 0 and ax * bx + ay * by <= 0:
+            return False
+        if ay <= 0:
+            if by > 0 and side > 0:
+                inside = not inside
+        elif by <= 0 and side < 0:
+            inside = not inside
+    return inside
+
+
+# ---------------------------------------------------------------------------------------------------
 # Depth of one pair
 
 

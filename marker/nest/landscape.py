@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from marker.nest import kernels
 from marker.nest.lattice import Ties, ties_of
 from marker.nest.nfp import no_fit_polygon
+from marker.nest.overlap import Solid
 from marker.nest.problem import Problem
 
 NODES = 5000
@@ -45,7 +46,8 @@ class Tables:
     the same kind that is this one turned by 180°, mirrored across the strip, mirrored along it; -1: none);
     size float64[kinds], largest hull area; obstacles:
     fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); ties: the lattices,
-    None if there are none; sight, the length of strip that a move looks at; then the pair tables.
+    None if there are none; solids of the distinct polygons, for judging a layout without the pair tables;
+    sight, the length of strip that a move looks at; then the pair tables.
     """
 
     kind: NDArray[np.int64]
@@ -61,6 +63,7 @@ class Tables:
     fixed_poly: NDArray[np.int64]
     begin: float
     ties: Ties | None
+    solids: tuple[Solid, ...]
     polys: int
     pitch: float
     cell: float
@@ -231,6 +234,7 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
         fixed_poly=np.array(fixed_poly, dtype=np.int64),
         begin=float(begin),
         ties=ties_of(problem, window, corner),
+        solids=tuple(Solid(polygon) for polygon in shapes.polygons),
         polys=len(shapes.polygons),
         pitch=pitch,
         cell=pitch,

@@ -8,20 +8,20 @@ result has, where edge-by-edge quadrilaterals would be the product of both count
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pyclipper
 from numpy.typing import NDArray
 
+from marker.nest.exact_fits import exact_fits
+from marker.nest.overlap import Solid
 from marker.nest.problem import LIMIT, Problem
 
 Shape = tuple[int, int]
 
 SLIVER = 0.75
 """A ring whose area is less than this times half its perimeter is thinner than the lattice, on average."""
-
 
 def no_fit_polygon(
     a: NDArray[np.int64], b: NDArray[np.int64], *, slack: int = 0
@@ -33,10 +33,10 @@ def no_fit_polygon(
     is always on the left; on a ring b just touches a. Corners of a and b meet exactly; where two edges of
     the convolution cross, the crossing is rounded to the lattice.
 
-    Where b just fits into a slot of a, its places are a slit without width, which no outline can show.
-    Such slits are opened to a lattice unit: there, b may overlap a by up to one unit. Only where b fits a
-    recess so exactly that it cannot move at all, that single place is lost. Other holes and islands
-    thinner than the lattice (``SLIVER``) are rounding noise and are dropped. With ``slack=n``, b is first
+    Where b just fits into a slot of a, its places are a slit without width, which no outline can show; where
+    it cannot move at all, a single place (``exact_fits``). Both are opened to a lattice unit: there, b may
+    overlap a by up to one unit. Other holes and islands thinner than the lattice (``SLIVER``) are rounding
+    noise and are dropped. With ``slack=n``, b is first
     made smaller by about n units all round, for a fit that is tighter than exact.
 
     Raises ValueError if a polygon has fewer than three corners or if coordinates of the result could reach
@@ -51,7 +51,11 @@ def no_fit_polygon(
     walks, turned_back = _convolution(fixed, -moving)
     if len(walks) == 1 and _is_convex(walks[0]):
         return (_corners(walks[0]),)
-    return _opened(_unite(walks), _slits(walks, turned_back))
+    start = np.concatenate(walks)
+    along = np.concatenate([_following(walk) - walk for walk in walks])
+    slits, places = exact_fits(fixed, moving, start, along, turned_back)
+    rings = _opened(_unite(walks), slits)
+    return _opened(rings, [np.array((at, at)) for at in places if _is_deep(at, rings)])
 
 
 def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArray[np.int64], ...]:
@@ -68,12 +72,19 @@ class NoFitPolygons:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self._made: dict[tuple[Shape, Shape], tuple[NDArray[np.int64], ...]] = {}
+        self._solids: dict[Shape, Solid] = {}
 
     def polygon(self, shape: Shape) -> NDArray[np.int64]:
         kind, variant = shape
         if kind < 0:
             return self.problem.obstacles[variant]
         return self.problem.kinds[kind].variants[variant].polygon
+
+    def solid(self, shape: Shape) -> Solid:
+        """The polygon made ready for being judged without its no-fit polygons."""
+        if shape not in self._solids:
+            self._solids[shape] = Solid(self.polygon(shape))
+        return self._solids[shape]
 
     def __call__(self, fixed: Shape, moving: Shape) -> tuple[NDArray[np.int64], ...]:
         """Rings round the positions of ``moving``, relative to ``fixed``, at which the two overlap."""
@@ -229,78 +240,27 @@ def _unite(walks: list[NDArray[np.int64]]) -> tuple[NDArray[np.int64], ...]:
     return tuple(ring for ring in arrays if not _is_sliver(ring))
 
 
-def _slits(walks: list[NDArray[np.int64]], turned_back: NDArray[np.bool_]) -> list[NDArray[np.int64]]:
-    """Segments (int64[2, 2] each) without width where b just fits between two walls of a.
-
-    On such a slit two edges of the walks run head on into each other, each the end of an overlap that
-    lies to its left. It is free if no other overlap is left there. An edge walked backwards is no end of
-    an overlap, but parts one overlap into two.
-    """
-    start = np.concatenate(walks)
-    along = np.concatenate([_following(walk) - walk for walk in walks])
-    forward = (along[:, 0] > 0) | ((along[:, 0] == 0) & (along[:, 1] > 0))
-    step = along // np.gcd(along[:, 0], along[:, 1])[:, None]
-    step[~forward] *= -1
-    # The line an edge lies on: its direction, and its distance from the origin times that.
-    line = np.column_stack((step, step[:, 0] * start[:, 1] - step[:, 1] * start[:, 0]))
-    usable = np.nonzero(~turned_back)[0]
-    order = usable[np.lexsort(line[usable].T)]
-    of_line = np.concatenate(([0], np.cumsum((line[order][1:] != line[order][:-1]).any(axis=1))))
-    both_ways = np.bincount(of_line, forward[order]) * np.bincount(of_line, ~forward[order])
-    found = []
-    for number in np.nonzero(both_ways)[0]:
-        group = order[of_line == number]
-        axis = 0 if step[group[0], 0] else 1
-        base, unit = start[group[0]], step[group[0]]
-        places = [start[group, axis], start[group, axis] + along[group, axis]]
-        low, high = np.minimum(*places), np.maximum(*places)
-        ends = np.unique(np.concatenate((low, high)))
-        for begin, end in pairwise(ends.tolist()):
-            here = (low <= begin) & (high >= end)
-            if (here & forward[group]).any() and (here & ~forward[group]).any():
-                slit = np.array([base + (at - base[axis]) // unit[axis] * unit for at in (begin, end)])
-                if _is_free(slit, start, along, turned_back):
-                    found.append(slit)
-    return found
-
-
-def _is_free(
-    slit: NDArray[np.int64],
-    start: NDArray[np.int64],
-    along: NDArray[np.int64],
-    turned_back: NDArray[np.bool_],
-) -> bool:
-    """Whether no overlap is left on a slit: those beside it, less the ones whose end it is."""
-    middle = slit.sum(axis=0)
-    a = 2 * start - middle
-    b = a + 2 * along
-    side = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    through = (side == 0) & ((a * b).sum(axis=1) < 0)
-    if (through & turned_back).any():
-        return False
-    # Winding number beside the slit, on the side that a ray from it goes to: up, or right if it is upright.
-    axis = 0 if slit[0, 0] != slit[1, 0] else 1
-    rising = (a[:, axis] <= 0) & (b[:, axis] > 0) & ~through
-    falling = (a[:, axis] > 0) & (b[:, axis] <= 0) & ~through
-    if axis == 0:
-        around = int((falling & (side > 0)).sum()) - int((rising & (side < 0)).sum())
-        ending = int((through & (along[:, 0] > 0)).sum())
-    else:
-        around = int((rising & (side > 0)).sum()) - int((falling & (side < 0)).sum())
-        ending = int((through & (along[:, 1] < 0)).sum())
-    return around == ending
+def _is_deep(place: NDArray[np.int64], rings: tuple[NDArray[np.int64], ...]) -> bool:
+    """Whether all rings are more than a lattice unit away."""
+    a = np.concatenate(rings) - place
+    along = np.concatenate([_following(ring) - ring for ring in rings])
+    part = np.clip(-(a * along).sum(axis=1) / (along * along).sum(axis=1), 0.0, 1.0)
+    nearest = a + part[:, None] * along
+    return bool(np.hypot(nearest[:, 0], nearest[:, 1]).min() > 1.0)
 
 
 def _opened(
-    rings: tuple[NDArray[np.int64], ...], slits: list[NDArray[np.int64]]
+    rings: tuple[NDArray[np.int64], ...], fits: list[NDArray[np.int64]]
 ) -> tuple[NDArray[np.int64], ...]:
-    """The no-fit polygon less all slits, each a lattice unit wide."""
-    if not slits:
+    """The no-fit polygon less all exact fits (int64[2, 2]: from, to), each a lattice unit wide."""
+    if not fits:
         return rings
     clipper = pyclipper.Pyclipper()
     clipper.AddPaths([ring.tolist() for ring in rings], pyclipper.PT_SUBJECT, True)
-    for (ax, ay), (bx, by) in (slit.tolist() for slit in slits):
+    for (ax, ay), (bx, by) in (fit.tolist() for fit in fits):
         u, v = (0, 1) if abs(bx - ax) >= abs(by - ay) else (1, 0)
+        if (ax, ay) == (bx, by):
+            bx += 1
         clipper.AddPath([(ax, ay), (bx, by), (bx + u, by + v), (ax + u, ay + v)], pyclipper.PT_CLIP, True)
     opened = clipper.Execute(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
     return tuple(np.array(ring, dtype=np.int64) for ring in opened)

@@ -10,7 +10,8 @@ from hypothesis import assume
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from shapely.affinity import translate
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
 
 Points = NDArray[np.int64]
 
@@ -86,17 +87,80 @@ def combs(draw: Any) -> Points:
     """A bar with rectangular teeth of several widths and lengths, upright or lying."""
     teeth = draw(st.lists(st.tuples(*[st.integers(1, 4)] * 3), min_size=1, max_size=3))
     base = draw(st.integers(1, 3))
-    x = 0
-    top: list[tuple[int, int]] = []
-    for tooth, gap, height in teeth:
-        top += [(x, base + height), (x + tooth, base + height), (x + tooth, base), (x + tooth + gap, base)]
-        x += tooth + gap
-    points = np.array([(0, 0), *top[::1], (x, 0)], dtype=np.int64) * 20
+    points = comb(teeth, base) * 20
     if draw(st.booleans()):
         points = points[:, ::-1].copy()
     if draw(st.booleans()):
         points = -points
     return _ccw(points)
+
+
+def _grid_outline(cells: Any) -> Points:
+    """The outline of a shapely polygon on a grid, counter-clockwise, without needless corners."""
+    points = np.array(cells.exterior.normalize().coords, dtype=np.int64)[:-1]
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    return _ccw(points[before[:, 0] * after[:, 1] != before[:, 1] * after[:, 0]])
+
+
+@st.composite
+def rectilinear(draw: Any, cells: int = 9) -> Points:
+    """Squares of a grid joined edge to edge, without a hole and without touching itself at a corner."""
+    shape = {(0, 0)}
+    for way in draw(st.lists(st.tuples(st.integers(0, 99), st.integers(0, 3)), max_size=cells)):
+        x, y = sorted(shape)[way[0] % len(shape)]
+        u, v = ((1, 0), (0, 1), (-1, 0), (0, -1))[way[1]]
+        shape.add((x + u, y + v))
+    joined = unary_union([box(x, y, x + 1, y + 1) for x, y in shape])
+    assume(joined.geom_type == "Polygon" and joined.is_valid and not joined.interiors)
+    return _grid_outline(joined)
+
+
+@st.composite
+def letters(draw: Any) -> Points:
+    """An L, a T, a U or an H of bars of several widths."""
+    a, b, c, d, e = (draw(st.integers(1, 3)) for _ in range(5))
+    x, y, top = a + b, a + b + c, d + e
+    drawn = {
+        "L": polygon((0, 0), (x, 0), (x, c), (a, c), (a, top), (0, top)),
+        "T": polygon((a, 0), (x, 0), (x, d), (y, d), (y, top), (0, top), (0, d), (a, d)),
+        "U": polygon((0, 0), (y, 0), (y, top), (x, top), (x, d), (a, d), (a, d + c), (0, d + c)),
+        "H": polygon(
+            (0, 0), (a, 0), (a, d), (x, d), (x, 0), (y, 0),
+            (y, top + a), (x, top + a), (x, top), (a, top), (a, top + b), (0, top + b),
+        ),
+    }  # fmt: skip
+    return drawn[draw(st.sampled_from("LTUH"))]
+
+
+@st.composite
+def jigsaws(draw: Any) -> tuple[Points, Points]:
+    """A rectangle cut in two by a line with tabs, some wider at the tip: the parts fit as they lie."""
+    cut = [(8, 0)]
+    y = 0
+    for _ in range(draw(st.integers(1, 2))):
+        y += draw(st.integers(1, 2))
+        out, neck, flare = draw(st.integers(-3, 3)), draw(st.integers(1, 3)), draw(st.integers(-1, 1))
+        if out == 0:
+            continue
+        flare = flare if y + flare > cut[-1][1] and 2 * flare + neck > 0 else 0
+        cut += [(8, y + 1), (8 + out, y + 1 - flare), (8 + out, y + 1 + neck + flare), (8, y + 1 + neck)]
+        y += 1 + neck + abs(flare)
+    top = y + 2
+    cut.append((8, top))
+    left = np.array([(0, 0), *cut, (0, top)], dtype=np.int64)
+    right = np.array([(16, top), *cut[::-1], (16, 0)], dtype=np.int64)
+    assume(Polygon(left).is_valid and Polygon(right).is_valid)
+    return _ccw(left), _ccw(right)
+
+
+def comb(teeth: list[tuple[int, int, int]], base: int) -> Points:
+    """A bar ``base`` high with teeth (width, gap after it, height)."""
+    x = 0
+    top: list[tuple[int, int]] = []
+    for tooth, gap, height in teeth:
+        top += [(x, base + height), (x + tooth, base + height), (x + tooth, base), (x + tooth + gap, base)]
+        x += tooth + gap
+    return _ccw(np.array([(0, 0), *top, (x, 0)], dtype=np.int64))
 
 
 def outlines() -> st.SearchStrategy[Points]:

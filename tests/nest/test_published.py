@@ -38,6 +38,7 @@ PIECES = {
     "shapes0": 43,
     "shapes1": 43,
     "shapes2": 28,
+    "jakobs2": 25,
 }
 
 FLOORS = {
@@ -49,6 +50,7 @@ FLOORS = {
     "dagli": 82.8,
     "mao": 81.0,
     "dighe2": 99.99,
+    "jakobs2": 79.0,
 }
 """Densities in percent that the better of two searches, an effort of 0.4 each on one core, must reach."""
 
