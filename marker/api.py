@@ -357,3 +357,29 @@ def draw_pieces(path: str | Path, folder: str | Path, size: str | None = None) -
     }
     write_all(files)
     return list(files)
+
+
+def print_pieces(
+    path: str | Path, folder: str | Path, papers: Sequence[PaperName], size: str | None = None
+) -> Saved:
+    """Write each piece of a pattern file once, in true size, a PDF for each size and paper, into ``folder``.
+
+    Other files write nothing. Raises InputError for a file or size that cannot be used.
+    """
+    from marker.files.atomic import write_all
+    from marker.files.pattern import load_pattern
+    from marker.report.piece_paper import pieces_full_size
+
+    path = Path(path)
+    if path.suffix.lower() == ".json" or _is_fabric_file(path):
+        return Saved((), ())
+    pattern = load_pattern(path)
+    files: dict[Path, bytes] = {}
+    notes: list[str] = []
+    for one in (size,) if size else pattern.sizes:
+        for paper in papers:
+            sheets = pieces_full_size(pattern, one, paper)
+            files[Path(folder) / f"{path.stem}-{one.replace(' ', '-')}-pieces-{paper}.pdf"] = sheets.pdf
+            notes += [f"Pieces of {one} on {paper}: {note}" for note in sheets.notes]
+    write_all(files)
+    return Saved(tuple(files), tuple(notes))

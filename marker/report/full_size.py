@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, get_args
@@ -36,6 +37,13 @@ LEADER = 126.0
 
 ROLL_MARGIN = 10.0
 ROLL_OVERLAP = 20.0
+ROLL_SPILL = 1.0
+ROLL_ROOM = (
+    LARGEST_PAGE - 2 * ROLL_MARGIN - LEADER - ROLL_OVERLAP,
+    LARGEST_PAGE - 2 * ROLL_MARGIN - FOOT - ROLL_OVERLAP,
+)
+"""Millimetres of a plane that one page for a plotter can show, along and across."""
+
 PALE = 0.5
 """Grey of everything that only helps to put the sheets together."""
 
@@ -63,50 +71,58 @@ def full_size(material: MaterialLayout, job: Job, paper: PaperName) -> FullSize:
         raise ValueError(f"no such paper: {paper}")
     plane = lay_plane(material, job)
     if paper == "roll":
-        return _roll(plane, material)
-    return _tiled(plane, PAPERS[paper])
+        grid, notes = _roll_grid(plane, material)
+        return rolled(plane, (grid,), notes)
+    papers = (PAPERS[paper], PAPERS[paper].turned)
+    return tiled(min((sheets_of(plane, p, (grid_for(plane.extent, p),)) for p in papers), key=len))
 
 
-def _roll(plane: Plane, material: MaterialLayout) -> FullSize:
+def _roll_grid(plane: Plane, material: MaterialLayout) -> tuple[Grid, tuple[str, ...]]:
+    """One page if a PDF file can hold it, else joins where the fewest pieces lie, and a note that says so."""
     left, bottom, right, top = plane.extent
-    room = LARGEST_PAGE - 2 * ROLL_MARGIN - LEADER - ROLL_OVERLAP
-    count = max(1, math.ceil((right - left) / room))
+    count = max(1, math.ceil((right - left) / ROLL_ROOM[0]))
     while True:
         xs = breaks(material, count) if count > 1 else [left, right]
-        if max(b - a for a, b in pairwise(xs)) <= room:
+        if max(b - a for a, b in pairwise(xs)) <= ROLL_ROOM[0]:
             break
         count += 1
-    high = LARGEST_PAGE - 2 * ROLL_MARGIN - FOOT - ROLL_OVERLAP
-    ys = [-y for y in even_joins(-top, -bottom, high)]
-    split = len(xs) > 2 or len(ys) > 2
-    spill = ROLL_OVERLAP / 2 if split else 1.0
-    grid = Grid(tuple(xs), tuple(ys), spill)
-    tiles = needed(grid, [s.shape for s in plane.shown]) if split else grid.tiles()
-    notes: list[str] = []
-    if split:
-        long = length(right - left, plane.system)
-        notes.append(
-            f"The lay is {long} long and a page of a PDF file ends at 5.08 m (200 in), so it is split into "
-            f"{len(tiles)} sheets that overlap; put them together at the crosses."
-        )
+    ys = [-y for y in even_joins(-top, -bottom, ROLL_ROOM[1])]
+    if len(xs) == 2 and len(ys) == 2:
+        return Grid(tuple(xs), tuple(ys), ROLL_SPILL), ()
+    grid = Grid(tuple(xs), tuple(ys), ROLL_OVERLAP / 2)
+    long, count = length(right - left, plane.system), len(needed(grid, [s.shape for s in plane.shown]))
+    return grid, (
+        f"The lay is {long} long and a page of a PDF file ends at 5.08 m (200 in), so it is split into "
+        f"{count} sheets that overlap; put them together at the crosses.",
+    )
+
+
+def rolled(plane: Plane, grids: Sequence[Grid], notes: Sequence[str]) -> FullSize:
+    """Pages for a plotter: one for each part of each grid, of the size it takes. Grids are not joined."""
+    parts = [
+        needed(grid, [s.shape for s in plane.shown]) if grid.rows * grid.columns > 1 else grid.tiles()
+        for grid in grids
+    ]
+    count = sum(map(len, parts))
     pages = Pages(plane.title)
-    for tile in tiles:
-        first = tile is tiles[0]
-        lead = LEADER if first else 0.0
-        x0, y0, x1, y1 = tile.shown
-        wide = x1 - x0 + lead + 2 * ROLL_MARGIN
-        # A short sheet still has to hold the test square.
-        tall = max(y1 - y0, LEADER if first else 0.0) + 2 * ROLL_MARGIN + FOOT
-        pages.begin(wide, tall)
-        at = (ROLL_MARGIN + lead - x0, tall - ROLL_MARGIN - y1)
-        _sheet(pages, plane, tile, tiles, at, several=len(tiles) > 1)
-        _foot(pages, plane, tile, len(tiles), (ROLL_MARGIN, ROLL_MARGIN), wide - 2 * ROLL_MARGIN)
-        if first:
-            _leader(pages, plane, notes, tall)
+    for tiles in parts:
+        for tile in tiles:
+            first = pages.count == 0
+            lead = LEADER if first else 0.0
+            x0, y0, x1, y1 = tile.shown
+            wide = x1 - x0 + lead + 2 * ROLL_MARGIN
+            # A short sheet still has to hold the test square.
+            tall = max(y1 - y0, LEADER if first else 0.0) + 2 * ROLL_MARGIN + FOOT
+            pages.begin(wide, tall)
+            at = (ROLL_MARGIN + lead - x0, tall - ROLL_MARGIN - y1)
+            _sheet(pages, plane, tile, tiles, at, several=count > 1)
+            _foot(pages, plane, tile, count, (ROLL_MARGIN, ROLL_MARGIN), wide - 2 * ROLL_MARGIN)
+            if first:
+                _leader(pages, plane, notes, tall)
     return FullSize(pages.finish(), pages.count, tuple(notes))
 
 
-def _leader(pages: Pages, plane: Plane, notes: list[str], tall: float) -> None:
+def _leader(pages: Pages, plane: Plane, notes: Sequence[str], tall: float) -> None:
     """What stands before the cut end: the test square at the foot, words above as far as they fit."""
     x, y = ROLL_MARGIN, ROLL_MARGIN + FOOT + 4.0
     _square(pages, plane.system, (x, y))
@@ -124,50 +140,69 @@ def _leader(pages: Pages, plane: Plane, notes: list[str], tall: float) -> None:
 
 
 @dataclass(frozen=True)
-class _Sheets:
+class Sheets:
+    """A plane on sheets of one paper. ``parts`` are the sheets of each grid; those of one are joined."""
+
     plane: Plane
     paper: Paper
-    grid: Grid
-    tiles: tuple[Tile, ...]
+    grids: tuple[Grid, ...]
+    parts: tuple[tuple[Tile, ...], ...]
+
+    @property
+    def tiles(self) -> tuple[Tile, ...]:
+        return tuple(tile for part in self.parts for tile in part)
+
+    @property
+    def joined(self) -> bool:
+        return any(len(part) > 1 for part in self.parts)
+
+    def __len__(self) -> int:
+        return sum(map(len, self.parts))
 
 
-def _sheets(plane: Plane, paper: Paper) -> _Sheets:
-    grid = grid_for(plane.extent, paper)
-    return _Sheets(plane, paper, grid, tuple(needed(grid, [s.shape for s in plane.shown])))
+def sheets_of(plane: Plane, paper: Paper, grids: Sequence[Grid]) -> Sheets:
+    """The sheets of these grids that show anything."""
+    shapes = [s.shape for s in plane.shown]
+    return Sheets(plane, paper, tuple(grids), tuple(tuple(needed(grid, shapes)) for grid in grids))
 
 
-def _tiled(plane: Plane, paper: Paper) -> FullSize:
-    choices = [_sheets(plane, p) for p in (paper, paper.turned)]
-    sheets = min(choices, key=lambda c: len(c.tiles))
-    paper = sheets.paper
+def tiled(sheets: Sheets) -> FullSize:
+    """Sheets to stick together, after a page that says how."""
+    paper, plane = sheets.paper, sheets.plane
     pages = Pages(plane.title)
     _overview(pages, sheets)
-    for tile in sheets.tiles:
-        pages.begin(paper.width, paper.height)
-        left, _, _, top = tile.shown
-        at = (paper.margin - left, paper.height - paper.margin - top)
-        _sheet(pages, plane, tile, list(sheets.tiles), at, several=len(sheets.tiles) > 1)
-        foot = (paper.margin, paper.margin)
-        _foot(pages, plane, tile, len(sheets.tiles), foot, paper.width - 2 * paper.margin)
-    notes = [_how_many(sheets)]
-    return FullSize(pages.finish(), pages.count, tuple(notes))
+    for part in sheets.parts:
+        for tile in part:
+            pages.begin(paper.width, paper.height)
+            left, _, _, top = tile.shown
+            at = (paper.margin - left, paper.height - paper.margin - top)
+            _sheet(pages, plane, tile, part, at, several=len(sheets) > 1)
+            foot = (paper.margin, paper.margin)
+            _foot(pages, plane, tile, len(sheets), foot, paper.width - 2 * paper.margin)
+    return FullSize(pages.finish(), pages.count, (_how_many(sheets),))
 
 
-def _how_many(sheets: _Sheets) -> str:
-    count, name = len(sheets.tiles), sheets.paper.name
+def _how_many(sheets: Sheets) -> str:
+    count, name = len(sheets), sheets.paper.name
     if count == 1:
         return f"1 sheet of {name}, after a page with the test square."
+    if not sheets.joined:
+        return f"{count} sheets of {name}, none to be joined, after a page with the test square."
     return f"{count} sheets of {name} to put together, after a page that shows how."
 
 
-def _sheet(pages: Pages, plane: Plane, tile: Tile, printed: list[Tile], at: Point, *, several: bool) -> None:
+def _sheet(
+    pages: Pages, plane: Plane, tile: Tile, printed: Sequence[Tile], at: Point, *, several: bool
+) -> None:
     """What a sheet shows of the plane, and the marks to join it to its neighbours."""
     left, bottom, right, top = tile.shown
     box = (left + at[0], bottom + at[1], right + at[0], top + at[1])
     items: list[Item] = []
     if several:
-        middle = ((tile.left + tile.right) / 2, (tile.bottom + tile.top) / 2 - 12.0)
-        items.append(Words(middle, tile.label, 96.0, bold=True, grey=0.9))
+        wide, high = tile.right - tile.left, tile.top - tile.bottom
+        size = min(96.0, 0.8 * wide / Words(at, tile.label, 1.0, bold=True).width, 2.0 * high)
+        middle = ((tile.left + tile.right) / 2, (tile.bottom + tile.top) / 2 - size / 8)
+        items.append(Words(middle, tile.label, size, bold=True, grey=0.9))
     items += plane.items_in(tile.shown)
     items += _names(plane, tile)
     items += _joins(plane, tile, {other.label for other in printed})
@@ -294,9 +329,9 @@ def _square(pages: Pages, system: str, at: Point) -> None:
     )
 
 
-def _overview(pages: Pages, sheets: _Sheets) -> None:
+def _overview(pages: Pages, sheets: Sheets) -> None:
     """The first page: how to print, how the sheets go together, and the test square."""
-    plane, paper, grid = sheets.plane, sheets.paper, sheets.grid
+    plane, paper = sheets.plane, sheets.paper
     base = LETTER if paper.name == "Letter" else A4
     pages.begin(base.width, base.height)
     left, wide = base.margin, base.width - 2 * base.margin
@@ -326,46 +361,52 @@ def _overview(pages: Pages, sheets: _Sheets) -> None:
             pages.draw(Words((x, note), line, 9, across="left"))
             note -= 4.6
         note -= 2.0
-    _map(pages, plane, grid, sheets.tiles, (left, foot + side + 8.0, left + wide, y - 1.0))
+    _map(pages, sheets, (left, foot + side + 8.0, left + wide, y - 1.0))
 
 
-def _steps(sheets: _Sheets) -> list[str]:
-    paper, tiles, grid = sheets.paper, sheets.tiles, sheets.grid
+def _steps(sheets: Sheets) -> list[str]:
+    paper = sheets.paper
     across = " across" if paper.width > paper.height else ""
     steps = [
         f"Print on {paper.name}{across} at 100 % (actual size), not fitted to the page. "
         "Print this page first and measure the test square; print the others when it is right."
     ]
-    if len(tiles) == 1:
+    if not sheets.joined:
         return steps
     joined = (
         "On every sheet cut along the solid pale line at the left and at the top, where there is one. "
         "Lay that edge on the dashed line of the sheet it names, so that the crosses meet, and tape it down."
     )
     order = "Join the sheets of a row first (A1, A2, ...), then the rows."
-    return [*steps, joined, order] if grid.rows > 1 and grid.columns > 1 else [*steps, joined]
+    both = any(grid.rows > 1 and grid.columns > 1 for grid in sheets.grids)
+    return [*steps, joined, order] if both else [*steps, joined]
 
 
-def _beside(sheets: _Sheets) -> list[str]:
-    tiles, grid = sheets.tiles, sheets.grid
-    every = [t.label for t in grid.tiles()]
+def _beside(sheets: Sheets) -> list[str]:
+    tiles = sheets.tiles
     printed = {t.label for t in tiles}
-    blank = [label for label in every if label not in printed]
+    blank = [t.label for grid in sheets.grids for t in grid.tiles() if t.label not in printed]
     count = f"{len(tiles)} sheet{'s' if len(tiles) > 1 else ''} of {sheets.paper.name}"
-    rows = f"{grid.rows} row{'s' if grid.rows > 1 else ''}"
-    texts = [f"{count} follow, in {rows} of up to {grid.columns}."]
     if len(tiles) == 1:
         texts = [f"{count} follows."]
+    elif len(sheets.grids) == 1:
+        (grid,) = sheets.grids
+        rows = f"{grid.rows} row{'s' if grid.rows > 1 else ''}"
+        texts = [f"{count} follow, in {rows} of up to {grid.columns}."]
+    else:
+        texts = [f"{count} follow."]
+        if sheets.joined:
+            texts.append("Those that touch on the map are joined; the others hold whole pieces.")
     if blank:
         texts.append(f"Blank ones are left out: {', '.join(blank)}.")
     texts.append("Each sheet has its name and a line to check its scale at its foot.")
     return texts
 
 
-def _map(
-    pages: Pages, plane: Plane, grid: Grid, tiles: tuple[Tile, ...], box: tuple[float, float, float, float]
-) -> None:
+def _map(pages: Pages, sheets: Sheets, box: tuple[float, float, float, float]) -> None:
     """The whole plane small, with the sheets drawn over it."""
+    plane, tiles = sheets.plane, sheets.tiles
+    every = [tile for grid in sheets.grids for tile in grid.tiles()]
     x0, y0, x1, y1 = plane.extent
     scale = min((box[2] - box[0]) / (x1 - x0), (box[3] - box[1]) / (y1 - y0), 0.5)
     left = (box[0] + box[2] - (x1 - x0) * scale) / 2
@@ -375,7 +416,7 @@ def _map(
         return left + (x - x0) * scale, top - (y1 - y) * scale
 
     printed = {tile.label for tile in tiles}
-    for tile in grid.tiles():
+    for tile in every:
         corners = box_points(*there(tile.left, tile.bottom), *there(tile.right, tile.top))
         blank = tile.label not in printed
         size = min(11.0, (tile.right - tile.left) * scale, 1.4 * (tile.top - tile.bottom) * scale)
@@ -385,15 +426,15 @@ def _map(
     for shown in plane.shown:
         points = tuple(there(x, y) for x, y in shown.shape.exterior.coords[:-1])
         pages.draw(Stroke(points, 0.3, closed=True))
-    for tile in grid.tiles():
+    for tile in every:
         corners = box_points(*there(tile.left, tile.bottom), *there(tile.right, tile.top))
         blank = tile.label not in printed
         pages.draw(Stroke(corners, 0.2, 0.4, (1.2, 1.2) if blank else (), closed=True))
-    sheets = [shapely.box(tile.left, tile.bottom, tile.right, tile.top) for tile in grid.tiles()]
+    boxes = [shapely.box(tile.left, tile.bottom, tile.right, tile.top) for tile in every]
     names = [
         shapely.box(tile.left, tile.top - 6.0 / scale, tile.left + 8.0 / scale, tile.top) for tile in tiles
     ]
-    taken = shapely.union_all([*(sheet.boundary.buffer(2.0 / scale) for sheet in sheets), *names])
+    taken = shapely.union_all([*(sheet.boundary.buffer(2.0 / scale) for sheet in boxes), *names])
     for shown in plane.shown:
         _small_number(pages, shown, taken, there, scale)
 

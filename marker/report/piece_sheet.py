@@ -50,7 +50,7 @@ def piece_sheet_pdf(source: Job | Pattern, size: str | None = None) -> bytes:
 
 def piece_sheets(source: Job | Pattern, size: str | None = None) -> list[Any]:
     """The pages as matplotlib figures."""
-    pieces, name, size = _chosen(source, size)
+    pieces, name, size = chosen(source, size)
     fabric = next(iter(source.fabrics.values()), None)
     system: System = fabric.system if fabric else "metric"
     width, height = (215.9, 279.4) if system == "imperial" else (210.0, 297.0)
@@ -82,7 +82,8 @@ def piece_sheets(source: Job | Pattern, size: str | None = None) -> list[Any]:
     return figures
 
 
-def _chosen(source: Job | Pattern, size: str | None) -> tuple[Sequence[Piece], str, str]:
+def chosen(source: Job | Pattern, size: str | None) -> tuple[Sequence[Piece], str, str]:
+    """The pieces, what the pattern is called, and the size. Raises InputError."""
     if isinstance(source, Job):
         return source.pieces, source.pattern, source.size
     if size is None:

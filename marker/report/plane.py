@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -35,6 +35,8 @@ SOFT = 0.45
 FOLD_DASH = (20.0, 3.0, 4.0, 3.0)
 EDGE_DASH = (14.0, 3.0)
 """Edges of the cloth are dashed, so that nobody takes them for a line to cut paper along."""
+STITCH_DASH = (3.0, 1.5)
+REGION_DASH = (8.0, 2.0, 1.5, 2.0)
 
 NOTCH = 6.0
 ARROW = 9.0
@@ -171,7 +173,7 @@ def _placement(
     ready = None
     if like in known:
         ready = _moved(*known[like], order, corner)
-    label = _piece(
+    label = draw_piece(
         items,
         shape,
         grain=placement.grain,
@@ -180,8 +182,7 @@ def _placement(
         lines=placement.lines,
         fold=edge,
         middle=middle,
-        words=_wordings(heading, job, facts),
-        number=placement.piece,
+        words=wordings(heading, job.pattern, job.size, facts),
         ready=ready,
     )
     known.setdefault(like, (label, order, corner))
@@ -199,13 +200,13 @@ def _moved(label: Label | None, old: int, corner: Point, order: int, now: Point)
     return replace(label, lines=lines, at=at)
 
 
-def _wordings(heading: str, job: Job, facts: Sequence[str]) -> dict[str, list[list[Line]]]:
+def wordings(heading: str, pattern: str, size: str, facts: Sequence[str]) -> dict[str, list[list[Line]]]:
     """What a label may say, from everything to the mere number."""
-    size = size_words(job.size)
+    size = size_words(size)
     found: dict[str, list[list[Line]]] = {"full": [], "medium": [], "short": []}
     for top in wrappings(heading.split(), 3):
         lines = [Line(text, bold=True) for text in top]
-        found["full"].append([*lines, Line(f"{job.pattern}, {size}"), *map(Line, facts)])
+        found["full"].append([*lines, Line(f"{pattern}, {size}"), *map(Line, facts)])
         found["medium"].append([*lines, Line(size), *map(Line, facts)])
         found["medium"].append([*lines, Line(f"{size}, {', '.join(facts)}")])
         found["short"].append([*lines, Line(size)])
@@ -216,7 +217,7 @@ def _wordings(heading: str, job: Job, facts: Sequence[str]) -> dict[str, list[li
     return found
 
 
-def _piece(
+def draw_piece(
     items: list[Item],
     shape: Any,
     *,
@@ -227,13 +228,41 @@ def _piece(
     fold: tuple[Point, Point] | None,
     middle: tuple[Point, Point] | None,
     words: dict[str, list[list[Line]]],
-    number: str,
-    ready: Label | None,
+    ready: Label | None = None,
+    stitching: Sequence[Point] = (),
+    regions: Mapping[str, Sequence[Point]] | None = None,
+    places: Sequence[Notch] = (),
+    fold_words: str = "on the fold",
+    clear_of: Sequence[Any] = (),
 ) -> Label | None:
-    """Draw one piece and its marks; returns the label, set where none of them is."""
-    busy: list[Any] = []
+    """Draw one piece and its marks; returns the label, set where none of them is.
+
+    ``stitching`` is drawn where it is not the cutting line, each of ``regions`` with its name, and
+    ``places`` are named points inside the piece. The label also keeps clear of the shapes ``clear_of`` if
+    it can.
+    """
+    busy: list[Any] = [*clear_of]
     for ring in (shape.exterior, *shape.interiors):
         items.append(Stroke(tuple(ring.coords[:-1]), CUT, closed=True))
+    if stitching:
+        inner = shapely.LinearRing(stitching).difference(shape.exterior.buffer(0.05))
+        for part in marks.lines_of(shapely.line_merge(inner)):
+            items.append(Stroke(tuple(part), FINE, 0.2, STITCH_DASH))
+        busy.append(inner.buffer(1.5))
+    for name, region in (regions or {}).items():
+        items.append(Stroke(tuple(region), FINE, 0.2, REGION_DASH, closed=True))
+        busy.append(shapely.LinearRing(region).buffer(2.0))
+        word = _inside_word(name, shapely.Polygon(region))
+        if word is not None:
+            items.append(word)
+            busy.append(_word_box(word))
+    for place in places:
+        items += cross(place.at, 2.5)
+        busy.append(shapely.Point(place.at).buffer(4.0))
+        word = Words((place.at[0], place.at[1] + 4.0), place.name, 8.0, grey=0.2)
+        if shape.covers(_word_box(word)):
+            items.append(word)
+            busy.append(_word_box(word))
     for line in lines:
         if len(line) > 1:
             items.append(Stroke(tuple(line), FINE, 0.2, (5.0, 2.5)))
@@ -258,7 +287,7 @@ def _piece(
             items.append(Stroke(tuple(bracket[0]), 0.4))
             items += [Fill(tuple(head)) for head in bracket[1]]
             busy.append(shapely.LineString(bracket[0]).buffer(4.0))
-            items.append(_along(bracket[0][1], bracket[0][2], "on the fold", shape))
+            items.append(_along(bracket[0][1], bracket[0][2], fold_words, shape))
             busy.append(shapely.LineString(bracket[0][1:3]).buffer(7.0))
     if middle is not None:
         items.append(Stroke(middle, FINE, 0.2, (12.0, 3.0, 3.0, 3.0)))
@@ -296,6 +325,19 @@ def _label(
             if label is not None:
                 return label
     return None
+
+
+def _inside_word(text: str, shape: Any) -> Words | None:
+    """A small word in the roomiest place of a shape, if it fits there."""
+    circle = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
+    x, y = circle.coords[0]
+    word = Words((x, y - 1.0), text, 8.0, grey=0.2)
+    return word if shape.covers(_word_box(word)) else None
+
+
+def _word_box(word: Words) -> Any:
+    (x, y), half = word.at, word.width / 2
+    return shapely.box(x - half - 1.0, y - 1.0, x + half + 1.0, y + 3.0)
 
 
 def _notch_word(name: str, tick: marks.Segment, shape: Any) -> Words | None:

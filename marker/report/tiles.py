@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 PaperName = Literal["a4", "letter", "a0", "roll"]
 
@@ -79,11 +79,15 @@ class Tile:
 
 @dataclass(frozen=True)
 class Grid:
-    """Where the joins are: ``xs`` from left to right, ``ys`` from the top down, ends included."""
+    """Where the joins are: ``xs`` from left to right, ``ys`` from the top down, ends included.
+
+    ``first_row`` counts the rows of the grids before it, so that every sheet has a name of its own.
+    """
 
     xs: tuple[float, ...]
     ys: tuple[float, ...]
     spill: float
+    first_row: int = 0
 
     @property
     def rows(self) -> int:
@@ -96,7 +100,7 @@ class Grid:
     def tiles(self) -> list[Tile]:
         """All sheets, row by row."""
         return [
-            Tile(row, column, left, bottom, right, top, self.spill)
+            Tile(self.first_row + row, column, left, bottom, right, top, self.spill)
             for row, (top, bottom) in enumerate(pairwise(self.ys))
             for column, (left, right) in enumerate(pairwise(self.xs))
         ]
@@ -127,12 +131,22 @@ def grid_for(extent: tuple[float, float, float, float], paper: Paper) -> Grid:
 
 
 def needed(grid: Grid, shapes: Sequence[object]) -> list[Tile]:
-    """The sheets that any of the shapely ``shapes`` reaches into; the others would be blank."""
+    """The sheets that any of the shapely ``shapes`` reaches into; the others would be blank.
+
+    What lies beyond the outermost joins, as far as sheets show it, counts for the sheets beside them.
+    """
     import shapely
 
     tree = shapely.STRtree(list(shapes))
-    return [
-        tile
-        for tile in grid.tiles()
-        if len(tree.query(shapely.box(tile.left, tile.bottom, tile.right, tile.top), predicate="intersects"))
-    ]
+    left, right, top, bottom = grid.xs[0], grid.xs[-1], grid.ys[0], grid.ys[-1]
+
+    def own(tile: Tile) -> Any:
+        s = tile.spill
+        return shapely.box(
+            tile.left - s * (tile.left == left),
+            tile.bottom - s * (tile.bottom == bottom),
+            tile.right + s * (tile.right == right),
+            tile.top + s * (tile.top == top),
+        )
+
+    return [tile for tile in grid.tiles() if len(tree.query(own(tile), predicate="intersects"))]
