@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from marker.commands.once import Command
+from marker.commands.shared import PAPERS, usual_out
 from marker.plain import visible
 
 
@@ -23,13 +24,27 @@ from marker.plain import visible
     type=click.Path(path_type=Path),
     help="Draw each piece of a pattern with its measurements into this folder (PDF).",
 )
-@click.option("--size", help="With --drawings: only this size.")
+@click.option(
+    "--paper",
+    "papers",
+    multiple=True,
+    type=click.Choice(PAPERS),
+    help="Print each piece of a pattern once in true size: on sheets to stick together, or a plotter's roll.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for what --paper prints.  [default: one named after the pattern, in layouts]",
+)
+@click.option("--size", help="With --drawings and --paper: only this size.")
 @click.option("--json", "as_json", is_flag=True, help="Machine-readable result.")
 def check(
     files: tuple[str, ...],
     pattern: str | None,
     schema: str | None,
     drawings: Path | None,
+    papers: tuple[Any, ...],
+    out: Path | None,
     size: str | None,
     as_json: bool,
 ) -> None:
@@ -51,6 +66,15 @@ def check(
         for file in files:
             for written in draw_pieces(file, drawings, size):
                 click.echo(f"Drawn: {written}", err=as_json)
+    if papers:
+        from marker.api import print_pieces
+
+        for file in files:
+            saved = print_pieces(file, out or usual_out(file, "pieces"), papers, size)
+            for written in saved.files:
+                click.echo(f"Written: {written}", err=as_json)
+            for note in saved.notes:
+                click.echo(note, err=as_json)
     if as_json:
         click.echo(json.dumps(results, indent=1))
     else:

@@ -11,11 +11,10 @@ import click
 
 from marker.commands.lengths import once_each, widths_of
 from marker.commands.once import Command
-from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out
+from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options, usual_out
 
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
-PAPERS = ("a4", "letter", "a0", "roll")
 DRAWINGS = ("svg", "dxf")
 NOT_ALL = 3
 """Exit code: the layout holds, but something asked for found no place."""

@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 MATCHINGS = ("none", "main", "everything")
+PAPERS = ("a4", "letter", "a0", "roll")
 
 
 def job_options(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import ctypes
+import math
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -81,6 +82,20 @@ def read(data: bytes) -> list[Page]:
             text = page.get_textpage().get_text_bounded()
             pages.append(Page(width * MM, height * MM, tuple(paths), " ".join(text.split()), number, data))
     return pages
+
+
+def found(page: Page, outline: tuple[Point, ...]) -> list[Outline]:
+    """The paths on a page that are this outline, moved."""
+    matches = []
+    for path in page.paths:
+        points = path.points[:-1] if math.dist(path.points[0], path.points[-1]) < 1e-3 else path.points
+        if not path.closed or len(points) != len(outline):
+            continue
+        dx, dy = points[0][0] - outline[0][0], points[0][1] - outline[0][1]
+        moved = [(x + dx, y + dy) for x, y in outline]
+        if max(math.dist(p, q) for p, q in zip(points, moved, strict=True)) < 0.01:
+            matches.append(replace(path, points=tuple(points)))
+    return matches
 
 
 def _points(handle: Any) -> tuple[list[Point], bool]:

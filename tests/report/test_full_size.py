@@ -23,7 +23,7 @@ from marker.report.plane import lay_plane
 from marker.report.sheet_canvas import Words
 from marker.report.tiles import PAPERS, Grid, Tile, even_joins, row_letters
 from tests.report import samples
-from tests.report.pdf_reading import Outline, Page, read
+from tests.report.pdf_reading import Page, found, read
 
 # ISO 216 (A4, A0); ANSI/ASME Y14.1 letter: 8 1/2 x 11 in.
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a0": (841.0, 1189.0)}
@@ -74,20 +74,6 @@ def pages(name: str, paper: str) -> list[Page]:
 
 def length(points: tuple[Point, ...]) -> float:
     return sum(math.dist(a, b) for a, b in pairwise((*points, points[0])))
-
-
-def found(page: Page, outline: tuple[Point, ...]) -> list[Outline]:
-    """The paths on a page that are this outline, moved."""
-    matches = []
-    for path in page.paths:
-        points = path.points[:-1] if math.dist(path.points[0], path.points[-1]) < 1e-3 else path.points
-        if not path.closed or len(points) != len(outline):
-            continue
-        dx, dy = points[0][0] - outline[0][0], points[0][1] - outline[0][1]
-        moved = [(x + dx, y + dy) for x, y in outline]
-        if max(math.dist(p, q) for p, q in zip(points, moved, strict=True)) < 0.01:
-            matches.append(replace(path, points=tuple(points)))
-    return matches
 
 
 def shift_of(page: Page, material: MaterialLayout) -> tuple[Point, tuple[float, float, float, float]]:
