@@ -368,6 +368,7 @@ def print_pieces(
     """
     from marker.files.atomic import write_all
     from marker.files.pattern import load_pattern
+    from marker.plain import file_stems
     from marker.report.piece_paper import pieces_full_size
 
     path = Path(path)
@@ -376,10 +377,11 @@ def print_pieces(
     pattern = load_pattern(path)
     files: dict[Path, bytes] = {}
     notes: list[str] = []
-    for one in (size,) if size else pattern.sizes:
+    sizes = (size,) if size else pattern.sizes
+    for one, stem in zip(sizes, file_stems(f"{path.stem}-{one}" for one in sizes), strict=True):
         for paper in papers:
             sheets = pieces_full_size(pattern, one, paper)
-            files[Path(folder) / f"{path.stem}-{one.replace(' ', '-')}-pieces-{paper}.pdf"] = sheets.pdf
+            files[Path(folder) / f"{stem}-pieces-{paper}.pdf"] = sheets.pdf
             notes += [f"Pieces of {one} on {paper}: {note}" for note in sheets.notes]
     write_all(files)
     return Saved(tuple(files), tuple(notes))

@@ -74,7 +74,7 @@ def check(
             for written in saved.files:
                 click.echo(f"Written: {written}", err=as_json)
             for note in saved.notes:
-                click.echo(note, err=as_json)
+                click.echo(visible(note), err=as_json)
     if as_json:
         click.echo(json.dumps(results, indent=1))
     else:

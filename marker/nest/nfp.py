@@ -23,6 +23,7 @@ Shape = tuple[int, int]
 SLIVER = 0.75
 """A ring whose area is less than this times half its perimeter is thinner than the lattice, on average."""
 
+
 def no_fit_polygon(
     a: NDArray[np.int64], b: NDArray[np.int64], *, slack: int = 0
 ) -> tuple[NDArray[np.int64], ...]:
