@@ -61,26 +61,38 @@ def load_job(
     widths: Mapping[str, float] | None = None,
     fabrics: Sequence[str | Path] = (),
     matching: Matching = "main",
+    have: Mapping[str, Sequence[str]] | None = None,
+    prints: Mapping[str, str] | None = None,
+    nap: Sequence[str] = (),
 ) -> Job:
     """Read a pattern file and choose size, view, extras and cloths; raises InputError.
 
     ``widths`` in millimetres by material ("" for the main one); ``fabrics`` are fabric files that
     replace the pattern's own, one for each material. ``matching``: how much of what the pattern
-    names has to meet on a cloth with a print.
+    names has to meet on a cloth with a print. ``have``: pieces of cloth in hand by material, like "1.5 m x
+    112 cm", in place of the roll; ``prints`` like "stripes along 3 cm", and ``nap`` materials that have one:
+    these win over the cloths of files.
     """
+    from marker.files.cloth_words import ClothWords
     from marker.tables.source import fabrics_of, open_source
 
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
-    asked = dict(widths or {})
-    if "" in asked:
-        asked[source.main_material()] = asked.pop("")
+
+    def named(material: str) -> str:
+        return material or source.main_material()
+
     return source.job(
         size=size,
         view=view,
         fabrics=fabrics_of(fabrics),
         files=[str(file) for file in fabrics],
-        widths=asked,
+        widths={named(material): width for material, width in (widths or {}).items()},
         matching=matching,
+        words=ClothWords(
+            {named(material): tuple(texts) for material, texts in (have or {}).items()},
+            {named(material): text for material, text in (prints or {}).items()},
+            tuple(named(material) for material in nap),
+        ),
     )
 
 
@@ -307,6 +319,9 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
         widths=asked.get("widths", {}),
         fabrics=[path.parent / file for file in asked.get("fabrics", ())],
         matching=asked.get("match", "main"),
+        have=asked.get("have"),
+        prints=asked.get("prints"),
+        nap=asked.get("nap", ()),
     )
     return Checked(layout, job, tuple(verify(layout, job)))
 

@@ -39,7 +39,7 @@ def cloth_of(fabric: Fabric, name: str) -> Cloth | None:
     if name:
         for remnant in fabric.remnants:
             if remnant.name == name:
-                return Cloth(max(y for _, y in remnant.outline), 0.0, (), remnant)
+                return Cloth(max(y for _, y in remnant.outline), remnant.selvage, (), remnant)
         return None
     if not fabric.roll:
         return None

@@ -128,6 +128,18 @@ class Cloths:
         runners = self._entered(self.roll, copies).runners
         return min(cloth_length(runner.plan, runner.bounds, self.roll.fabric) for runner in runners)
 
+    def bound(self, cloth: Cloth, copies: Copies) -> float:
+        """Millimetres below which no layout of these copies on the open cloth exists, as far as is known."""
+        runners = self._entered(cloth, copies).runners
+        return min(
+            (
+                cloth_length(runner.plan, runner.bounds, cloth.fabric)
+                for runner in runners
+                if runner.plan.spread.family == "open"
+            ),
+            default=0.0,
+        )
+
     def wanted(self, copies: Copies) -> list[Need]:
         """The needs cut down to these copies."""
         counts = Counter(copies)

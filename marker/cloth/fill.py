@@ -14,9 +14,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from marker.cloth.choose import Clock
+from marker.cloth.choose import Clock, NothingFits
 from marker.cloth.cloths import ENDS, Cloth, Cloths, Copies, Copy, Filled
-from marker.errors import InputError
 from marker.model.layout import MaterialLayout, Missing
 
 TRIALS = 12
@@ -45,7 +44,7 @@ class Attempt:
 def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tuple[MaterialLayout, ...]:
     """One layout for each cloth used, remnants first; what has no place is told on one of them.
 
-    Works between the fractions ``since`` and ``until`` of the clock's budget. Raises InputError when nothing
+    Works between the fractions ``since`` and ``until`` of the clock's budget. Raises NothingFits when nothing
     fits on any remnant and there is no roll.
     """
     deadline = clock.started + clock.seconds * until if clock.seconds is not None else 0.0
@@ -90,7 +89,7 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
         best.left = ()
     if not best.filled:
         where = f"Material '{cloths.material}' on {cloths.fabric.name}"
-        raise InputError(f"{where}: no piece fits on any of the remnants{_as_asked(cloths)}.")
+        raise NothingFits(f"{where}: no piece fits on any of the remnants{_as_asked(cloths)}.")
     layouts = [_settled(filled) for filled in best.filled]
     if best.left:
         at, short = _short(cloths, best, clock)

@@ -32,7 +32,7 @@ def remnant_cloth(fabric: Fabric, remnant: Remnant) -> Fabric:
         fabric,
         name=f"{fabric.name}, {remnant.name}",
         width=across,
-        selvage=0.0,
+        selvage=remnant.selvage,
         shrink_along=0.0,
         shrink_across=0.0,
         tube=False,

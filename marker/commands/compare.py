@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from marker.commands.cloth_options import by_material, print_and_nap
 from marker.commands.lengths import widths_of
 from marker.commands.once import Command
 from marker.commands.shared import MATCHINGS, interruptible, job_options, usual_out
@@ -30,6 +31,7 @@ from marker.commands.table_options import search_of, search_options, solver, wri
     metavar="[MATERIAL=]LENGTH",
     help="Width to compare, such as 140cm, 55in or interfacing=90cm; may be repeated.",
 )
+@print_and_nap
 @click.option(
     "--fold", "folds", multiple=True, help="Way to spread the cloth; may be repeated.  [default: best]"
 )
@@ -55,6 +57,8 @@ def compare(
     quantity: int,
     fabrics: tuple[str, ...],
     widths: tuple[str, ...],
+    prints: tuple[str, ...],
+    nap: bool,
     folds: tuple[str, ...],
     matchings: tuple[Any, ...],
     material: str | None,
@@ -92,6 +96,8 @@ def compare(
         widths=source.widths(widths_of(widths, source.pattern.unit)),
         folds=folds or ("best",),
         matchings=matchings or ("main",),
+        prints=by_material(source, "--print", prints),
+        nap=(source.main_material(),) if nap else (),
         search=search,
     )
     materials = wanted[0].job.materials

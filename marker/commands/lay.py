@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Container
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from marker.commands.cloth_options import cloth_words, have_option, print_and_nap
 from marker.commands.lengths import once_each, widths_of
 from marker.commands.once import Command
 from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options, usual_out
+
+if TYPE_CHECKING:
+    from marker.api import Answer
+    from marker.model.job import Job
 
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
@@ -37,6 +43,8 @@ NOT_ALL = 3
     metavar="FILE",
     help="Fabric file to use in place of the pattern's cloth.",
 )
+@have_option
+@print_and_nap
 @click.option(
     "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
 )
@@ -78,6 +86,9 @@ def lay(
     quantity: int,
     widths: tuple[str, ...],
     fabrics: tuple[str, ...],
+    have: tuple[str, ...],
+    prints: tuple[str, ...],
+    nap: bool,
     fold: str,
     matching: Any,
     seed: int,
@@ -92,10 +103,14 @@ def lay(
 ) -> None:
     """Lay out every material of a pattern.
 
-    Prints how much to buy, the waste and a cutting chart, and writes pictures and a layout file.
+    Prints how much to buy, the waste and a cutting chart, and writes pictures and a layout file. What --have,
+    --print and --nap say wins over the pattern's cloth and over fabric files.
     """
     from marker import api
+    from marker.cloth.choose import NothingFits
     from marker.progress import Progress
+    from marker.report.console import screen_width
+    from marker.tables import fits
     from marker.tables.source import fabrics_of, open_source
 
     kinds = _kinds("--pictures", pictures, PICTURES)
@@ -110,39 +125,79 @@ def lay(
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
     wide = widths_of(widths, source.pattern.unit)
     once_each("--width", [material for material, _ in wide], source.main_material())
-    job = source.job(
-        size=size,
-        view=view,
-        fabrics=fabrics_of(fabrics),
-        files=fabrics,
-        widths={material or source.main_material(): width for material, width in wide},
-        matching=matching,
-    )
+    words = cloth_words(source, have, prints, nap)
+    cloths = fabrics_of(fabrics)
+
+    def job_of(size: str | None, view: str | None) -> Job:
+        return source.job(
+            size=size,
+            view=view,
+            fabrics=cloths,
+            files=fabrics,
+            widths={material or source.main_material(): width for material, width in wide},
+            matching=matching,
+            words=words,
+        )
+
+    # Of cloth in hand one may ask what could be made of it, with no size in mind.
+    asked = size is not None or not words.have or len(source.pattern.sizes) == 1
+    job = job_of(size, view) if asked else None
+    jobs = fits.every_job(source, job_of) if words.have else []
+    # With other sizes and views to try, half of the time is theirs.
+    first = search / 2 if search is not None and len(jobs) > 1 else search
+    answer = None
+    verdicts: tuple[fits.Fit, ...] = ()
     with interruptible() as stopped:
         with Progress(search) as progress:
-            answer = api.lay(
-                job,
-                fold=fold,
-                seed=seed,
-                seconds=search,
-                effort=effort,
-                cores=cores,
-                started=STARTED,
-                on_better=progress.better,
-                on_preparing=progress.preparing,
-                stop=stopped.is_set,
-            )
-        folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
-        saved = api.save(answer, folder, kinds, papers, drawn)
+            try:
+                if job is not None:
+                    answer = api.lay(
+                        job,
+                        fold=fold,
+                        seed=seed,
+                        seconds=first,
+                        effort=effort,
+                        cores=cores,
+                        started=STARTED,
+                        on_better=progress.better,
+                        on_preparing=progress.preparing,
+                        stop=stopped.is_set,
+                    )
+            except NothingFits as nothing:
+                if not jobs:
+                    raise
+                click.echo(f"marker: {nothing}", err=True)
+            if jobs:
+                verdicts = fits.which_fit(
+                    jobs,
+                    tuple(words.have),
+                    {} if job is None else {(job.size, job.view): _holds(answer, words.have)},
+                    fold=fold,
+                    seed=seed,
+                    seconds=None if search is None else STARTED + search - time.monotonic(),
+                    effort=effort,
+                    cores=cores,
+                    stop=stopped.is_set,
+                )
+        if answer is not None:
+            folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
+            saved = api.save(answer, folder, kinds, papers, drawn)
+    colored = sys.stdout.isatty() and not as_json
+    told = fits.terminal(verdicts, words.in_hand, screen_width(), colored) if jobs else ""
+    if answer is None:
+        click.echo(told)
+        sys.exit(0 if job is None and any(fit.verdict == "fits" for fit in verdicts) else NOT_ALL)
     if as_json:
         from marker.files.layout_file import to_json
 
+        click.echo(told, err=True, nl=False)
         click.echo(to_json(answer.layout, answer.job))
         sys.exit(NOT_ALL if answer.missing else 0)
     from marker.report.text import render
 
-    terminal = sys.stdout.isatty()
-    click.echo(render(answer.layout, answer.job, color=terminal))
+    click.echo(render(answer.layout, answer.job, color=colored))
+    if told:
+        click.echo(told)
     if stopped.is_set():
         click.echo("Stopped early: this is the best verified layout up to then.\n")
     for note in saved.notes:
@@ -150,6 +205,12 @@ def lay(
     click.echo(f"Written to {folder}: {', '.join(file.name for file in saved.files)}")
     if answer.missing:
         sys.exit(NOT_ALL)
+
+
+def _holds(answer: Answer | None, in_hand: Container[str]) -> bool:
+    """Whether all that is cut from the cloth in hand found a place."""
+    laid = () if answer is None else answer.layout.materials
+    return answer is not None and not any(each.missing for each in laid if each.material in in_hand)
 
 
 def _positive(option: str, value: float | None) -> None:

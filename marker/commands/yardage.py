@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from marker.commands.cloth_options import cloth_words, print_option
 from marker.commands.lengths import widths_of
 from marker.commands.once import Command
 from marker.commands.shared import MATCHINGS, garment_options, interruptible, usual_out
@@ -30,6 +31,7 @@ LAID = ("plain", "nap")
 @click.option(
     "--fabric", "fabrics", multiple=True, metavar="FILE", help="Fabric file in place of the pattern's cloth."
 )
+@print_option
 @click.option("--laid", default="plain,nap", show_default=True, help="Ways of laying to list.")
 @click.option("--fold", default="best", show_default=True, help="How to spread the cloth.")
 @click.option(
@@ -54,6 +56,7 @@ def yardage(
     quantity: int,
     widths: tuple[str, ...],
     fabrics: tuple[str, ...],
+    prints: tuple[str, ...],
     laid: str,
     fold: str,
     matching: Any,
@@ -93,6 +96,7 @@ def yardage(
         laid=ways,  # type: ignore[arg-type]
         fold=fold,
         matching=matching,
+        words=cloth_words(source, prints=prints),
         search=search,
     )
     with interruptible() as stopped:

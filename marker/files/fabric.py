@@ -84,7 +84,8 @@ def _fabric(path: str | Path, material: str, table: FabricTable, unit: str) -> F
             f"{metric(step_mm)} is absurd for the steps a cloth is sold in; check the unit",
         )
     whole = parse_length("1 yd" if system == "imperial" else "1 m")
-    design = None if table.print is None else _print(path, where, table, table.print)
+    shrunk = (1.0 - table.shrink_along, 1.0 - table.shrink_across)
+    design = None if table.print is None else print_of(path, where, table.print, shrunk)
     fabric = Fabric(
         name=table.name or material,
         width=width,
@@ -150,8 +151,11 @@ def _width(
     return width, table.width.system
 
 
-def _print(path: str | Path, where: Sequence[str], table: FabricTable, given: PrintTable) -> Print:
-    """The print as the washed cloth has it."""
+def print_of(path: str | Path, where: Sequence[str], given: PrintTable, shrunk: tuple[float, float]) -> Print:
+    """The print as the washed cloth has it, which keeps those shares of its length and width.
+
+    Raises InputError with one sentence.
+    """
     where = [*where, "print"]
     repeats: dict[str, Measure | None] = {"along": given.along, "across": given.across}
     unchanging = {"stripes along": "along", "stripes across": "across"}.get(given.kind)
@@ -186,7 +190,7 @@ def _print(path: str | Path, where: Sequence[str], table: FabricTable, given: Pr
             raise sentence(
                 path, [*where, "start", way], f"{metric(offset.mm)} is absurd; check the number and the unit"
             )
-    shrunk_along, shrunk_across = 1.0 - table.shrink_along, 1.0 - table.shrink_across
+    shrunk_along, shrunk_across = shrunk
     return Print(
         kind=given.kind,
         along=None if given.along is None else given.along.mm * shrunk_along,
@@ -229,14 +233,17 @@ def _remnants(path: str | Path, where: Sequence[str], table: FabricTable, unit: 
         if any(given.name == other.name for other in found):
             raise sentence(path, [*here, "name"], "is the name of two remnants; give each a name of its own")
         shrunk = (1.0, 1.0) if given.washed else (1.0 - table.shrink_along, 1.0 - table.shrink_across)
-        found.append(_remnant(path, here, given, unit, shrunk))
+        found.append(remnant_of(path, here, given, unit, shrunk))
     return tuple(found)
 
 
-def _remnant(
+def remnant_of(
     path: str | Path, where: Sequence[str], given: RemnantTable, unit: str, shrunk: tuple[float, float]
 ) -> Remnant:
-    """The remnant moved so that its box begins at (0, 0), as large as the wash leaves it."""
+    """The remnant moved so that its box begins at (0, 0), with those shares of its length and width.
+
+    Raises InputError with one sentence.
+    """
     from shapely import Polygon, unary_union
 
     frame = Frame(unit)

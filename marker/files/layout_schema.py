@@ -172,6 +172,9 @@ class AskedPart(Part):
     without: list[str] = []
     widths: dict[str, Number] = {}
     fabrics: list[str] = []
+    have: dict[str, list[str]] = {}
+    prints: dict[str, str] = {}
+    nap: list[str] = []
     match: Literal["none", "main", "everything"] | None = None
 
 

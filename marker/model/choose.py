@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import get_args
 
 from marker.errors import InputError
-from marker.model.fabric import Fabric
+from marker.model.fabric import Fabric, plain_cloth
 from marker.model.job import Job
 from marker.model.match import Matching
 from marker.model.pattern import Pattern, View
@@ -171,12 +171,15 @@ def _fabrics(
     merged = {**pattern.fabrics, **fabrics}
     chosen = {}
     for material in materials:
+        if material not in merged and material in widths:
+            merged[material] = plain_cloth(material, widths[material], pattern.unit)
         if material not in merged:
             piece = next(piece for piece in pieces if any(cut.material == material for cut in piece.cuts))
             raise InputError(
                 f'{pattern.path}: piece {piece.number} "{piece.name}", cuts: '
                 f"there is no fabric for {material}{_like(material, merged)}; "
-                f"add a table [fabric.{material}] with its width, or name a fabric file."
+                f"say how wide it is with --width {material}=90cm, add a table [fabric.{material}], or name "
+                "a fabric file."
             )
         fabric = merged[material]
         if material in widths:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from marker.model.piece import Ring
+from marker.units import YARD
 
 
 @dataclass(frozen=True)
@@ -40,12 +41,14 @@ class Remnant:
     """A piece of cloth in hand: outline and holes once washed, x along the grain from 0, y across from 0.
 
     ``washed`` false: it is still to be washed, and what it loses in the wash has been taken off already.
+    ``selvage`` is kept clear at both edges of one that is as wide as the cloth came off the roll.
     """
 
     name: str
     outline: Ring
     holes: tuple[Ring, ...] = ()
     washed: bool = True
+    selvage: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -86,3 +89,10 @@ class Fabric:
     def flat_width(self) -> float:
         """Millimetres across the whole cloth opened flat, after it has shrunk."""
         return self.width * (2.0 if self.tube else 1.0) * (1.0 - self.shrink_across)
+
+
+def plain_cloth(name: str, width: float, unit: str) -> Fabric:
+    """A cloth of which nobody has said more than how wide it is, sold as where people count in ``unit``."""
+    if unit != "in":
+        return Fabric(name, width)
+    return Fabric(name, width, step=float(YARD / 8), price_per=float(YARD), system="imperial")

@@ -37,7 +37,7 @@ def cautions(layout: Layout, job: Job) -> list[str]:
     if any(to_wash(m, job.fabrics[m.material]) for m in layout.materials):
         found.append(
             "Wash the remnants before you lay the paper on: the layout is for what the wash leaves of them "
-            "(a remnant that has been washed is to say washed = true in the fabric file)."
+            "(of one that has been washed say so: washed = true in the fabric file, or washed behind --have)."
         )
     found += _printed(layout, job)
     layered = any(b.layers > 1 for m in layout.materials for b in m.bands)

@@ -198,6 +198,8 @@ def _cloth(material: MaterialLayout, fabric: Fabric) -> str:
         wide = width_text(material.width, system)
         once = " once washed" if to_wash(material, fabric) else ""
         text = f'remnant "{material.cloth}" of {fabric.name}, {wide} wide at most{once}'
+        if material.usable[0] > 0:
+            text += f", {width_text(material.usable[0], system)} kept clear at each edge"
         wash = wash_words(material, fabric)
         text += f"; {wash}" if wash else ""
         return f"{text}; all pieces face one way" if fabric.nap else text

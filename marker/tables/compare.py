@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
+from marker.files.cloth_words import ClothWords
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.match import Matching
@@ -20,6 +21,8 @@ from marker.tables.grid import NOTHING, Footnotes, Grid, markdown, terminal_part
 from marker.tables.outcome import Outcome
 from marker.tables.source import Source
 from marker.tables.task import Search, Task, task
+
+_Value = TypeVar("_Value")
 
 OWN = "own"
 """In place of a fabric file: the cloths in the pattern file."""
@@ -90,9 +93,13 @@ def alternatives(
     widths: Mapping[str, Sequence[float]] | None = None,
     folds: Sequence[str] = ("best",),
     matchings: Sequence[Matching] = ("main",),
+    prints: Mapping[str, Sequence[str]] | None = None,
+    nap: Collection[str] = (),
     search: Search,
 ) -> tuple[Alternative, ...]:
-    """Every combination of fabric file, widths, fold and matching; those that come to the same job once.
+    """Every combination of fabric file, widths, print, fold and matching; those that come to one job once.
+
+    ``prints`` in words by material; the materials of ``nap`` have one on every cloth.
 
     Raises InputError.
     """
@@ -104,20 +111,31 @@ def alternatives(
     cloths: list[tuple[tuple[str, ...], dict[str, Fabric]]] = [
         ((), {}) if file == OWN else ((file,), dict(load_fabrics(Path(file)))) for file in files or (OWN,)
     ]
-    wide = [
-        dict(zip(widths or {}, chosen, strict=True))
-        for chosen in itertools.product(*(widths[m] for m in widths or {}) if widths else ())
-    ]
+    wide, designs = _choices(widths or {}), _choices(prints or {})
     found: list[Alternative] = []
     seen = set()
-    for (named, fabrics), chosen, fold, matching in itertools.product(cloths, wide, folds, matchings):
-        job = source.job(size=size, view=view, fabrics=fabrics, files=named, widths=chosen, matching=matching)
+    every = itertools.product(cloths, wide, designs, folds, matchings)
+    for (named, fabrics), chosen, printed, fold, matching in every:
+        job = source.job(
+            size=size,
+            view=view,
+            fabrics=fabrics,
+            files=named,
+            widths=chosen,
+            matching=matching,
+            words=ClothWords(prints=printed, nap=nap),
+        )
         made = tuple(_entry(job, material, fold, search) for material in job.materials)
         same = (named, tuple((_content(entry), entry.fabric.width) for entry in made))
         if same not in seen:
             seen.add(same)
             found.append(Alternative(len(found) + 1, job, fold, named, made))
     return tuple(found)
+
+
+def _choices(given: Mapping[str, Sequence[_Value]]) -> list[dict[str, _Value]]:
+    """Every way to choose one of the values given for each material."""
+    return [dict(zip(given, chosen, strict=True)) for chosen in itertools.product(*given.values())]
 
 
 def _entry(job: Job, material: str, fold: str, search: Search) -> Entry:

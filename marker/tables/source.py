@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from marker.errors import InputError
 from marker.model.choose import choose, main_material
@@ -13,6 +13,9 @@ from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.match import Matching
 from marker.model.pattern import Pattern
+
+if TYPE_CHECKING:
+    from marker.files.cloth_words import ClothWords
 
 
 def fabrics_of(files: Sequence[str | Path]) -> dict[str, Fabric]:
@@ -50,8 +53,15 @@ class Source:
         files: Sequence[str] = (),
         widths: Mapping[str, float] | None = None,
         matching: Matching = "main",
+        words: ClothWords | None = None,
     ) -> Job:
-        """One job; ``fabrics`` are those read from ``files``. Raises InputError."""
+        """One job; ``fabrics`` are those read from ``files``; ``words`` win over them. Raises InputError."""
+        fabrics = dict(fabrics or {})
+        if words is not None and words.about:
+            from marker.files.cloth_words import in_words
+
+            self._cut(words, self.materials, "the pattern")
+            fabrics |= in_words(words, {**self.pattern.fabrics, **fabrics}, self.pattern.unit)
         chosen = choose(
             self.pattern,
             size=size,
@@ -60,7 +70,7 @@ class Source:
             without=self.without,
             quantity=self.quantity,
             widths=widths or {},
-            fabrics=fabrics or {},
+            fabrics=fabrics,
         )
         asked: dict[str, Any] = {
             "pattern": self.file,
@@ -70,7 +80,29 @@ class Source:
             "fabrics": list(files),
             "match": matching,
         }
+        if words is not None:
+            self._cut(words, chosen.fabrics, f"view {chosen.view}")
+            asked |= {
+                "have": {material: list(texts) for material, texts in words.have.items()},
+                "prints": dict(words.prints),
+                "nap": list(words.nap),
+            }
         return replace(chosen, matching=matching, asked=asked)
+
+    @property
+    def materials(self) -> tuple[str, ...]:
+        """All materials that anything is cut from, in any view."""
+        of_one = self.pattern.pieces[self.pattern.sizes[0]]
+        return tuple(dict.fromkeys(cut.material for piece in of_one for cut in piece.cuts))
+
+    def _cut(self, words: ClothWords, materials: Collection[str], what: str) -> None:
+        """Raises InputError for a material something is said of, and of which ``what`` cuts nothing."""
+        for material, option in words.about.items():
+            if material not in materials:
+                raise InputError(
+                    f"{self.file}: {option} tells of {material}, but {what} cuts nothing from it; "
+                    f"it cuts from {', '.join(materials)}."
+                )
 
     def widths(self, asked: Sequence[tuple[str, float]]) -> dict[str, tuple[float, ...]]:
         """Widths by material, each once; "" stands for the main material."""

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from marker.files.cloth_words import ClothWords
 from marker.model.fabric import Fabric
 from marker.model.match import Matching
 from marker.plain import csv_text
@@ -81,10 +82,11 @@ def entries(
     laid: Sequence[Laid] = LAID,
     fold: str = "best",
     matching: Matching = "main",
+    words: ClothWords | None = None,
     search: Search,
 ) -> tuple[Entry, ...]:
     """Every cell asked for: all sizes and the first view if none are named, the cloths' own widths
-    where no others are. Raises InputError."""
+    where no others are; ``words`` win over the cloths of files. Raises InputError."""
     found = []
     for view in views or (None,):
         for size in sizes or source.pattern.sizes:
@@ -93,7 +95,9 @@ def entries(
                 chosen = {
                     material: each[width] for material, each in (widths or {}).items() if width < len(each)
                 }
-                job = source.job(size=size, view=view, fabrics=fabrics, widths=chosen, matching=matching)
+                job = source.job(
+                    size=size, view=view, fabrics=fabrics, widths=chosen, matching=matching, words=words
+                )
                 for material in job.materials:
                     if width and material not in chosen:
                         continue

@@ -1,0 +1,134 @@
+"""Which sizes and views of a pattern fit on the cloth in hand: a quick verified layout of each."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from marker.errors import InputError
+from marker.model.job import Job
+from marker.tables.grid import Grid, terminal_parts
+from marker.tables.source import Source
+from marker.tables.task import Search, task
+
+Verdict = Literal["fits", "cannot fit", "not found"]
+"""A verified layout lies on the cloth; a bound shows that none can; neither was found in the time."""
+
+LINES = {
+    "fits": "fits: a layout was found and verified.",
+    "cannot fit": "cannot fit: by the size of the pieces, however they are laid.",
+    "not found": "not found: no layout that fits was found in the time; more --seconds may find one.",
+}
+
+
+@dataclass(frozen=True)
+class Fit:
+    """The verdict on one size and view."""
+
+    size: str
+    view: str
+    verdict: Verdict
+
+
+def every_job(source: Source, job_of: Callable[[str, str], Job]) -> list[Job]:
+    """The job of every size and view that what was asked for suits; ``job_of`` makes them.
+
+    Raises InputError if it suits none.
+    """
+    found: list[Job] = []
+    problem: InputError | None = None
+    for view in source.pattern.views:
+        for size in source.pattern.sizes:
+            try:
+                found.append(job_of(size, view.name))
+            except InputError as wrong:
+                problem = wrong
+    if problem is not None and not found:
+        raise problem
+    return found
+
+
+def which_fit(
+    jobs: Sequence[Job],
+    in_hand: Sequence[str],
+    known: Mapping[tuple[str, str], bool],
+    *,
+    fold: str,
+    seed: int,
+    seconds: float | None,
+    effort: float | None,
+    cores: int | None,
+    stop: Callable[[], bool] = lambda: False,
+) -> tuple[Fit, ...]:
+    """The verdict on each job.
+
+    ``known``: whether those laid already, by size and view, fit; they are not laid again. Of the others only
+    the materials ``in_hand`` are laid. What bounds do not settle shares ``seconds`` (what one leaves goes to
+    the next) or ``effort``. Jobs that cut the same from the same cloth are laid once.
+    """
+    from marker.cloth.enough import never_fits
+
+    until = None if seconds is None else time.monotonic() + seconds
+    search = Search(seed, effort=1.0)
+    keys = [tuple(task(job, material, fold, search).key for material in in_hand) for job in jobs]
+    verdicts: dict[tuple[str, ...], Verdict] = {}
+    for job, key in zip(jobs, keys, strict=True):
+        if known.get((job.size, job.view)):
+            verdicts[key] = "fits"
+    left: dict[tuple[str, ...], Job] = {}
+    for job, key in zip(jobs, keys, strict=True):
+        if key in verdicts:
+            continue
+        if any(never_fits(job, material) for material in in_hand):
+            verdicts[key] = "cannot fit"
+        elif (job.size, job.view) in known:
+            verdicts[key] = "not found"
+        else:
+            left[key] = job
+    for number, (key, job) in enumerate(left.items()):
+        if key in verdicts or stop():
+            continue
+        races = (len(left) - number) * len(in_hand)
+        seconds = None if until is None else max(until - time.monotonic(), 0.0) / races
+        part = None if effort is None else effort / (len(left) * len(in_hand))
+        if _fits(job, in_hand, fold=fold, seed=seed, seconds=seconds, effort=part, cores=cores, stop=stop):
+            verdicts[key] = "fits"
+    return tuple(
+        Fit(job.size, job.view, verdicts.get(key, "not found")) for job, key in zip(jobs, keys, strict=True)
+    )
+
+
+def _fits(job: Job, in_hand: Sequence[str], **search: Any) -> bool:
+    """Whether a verified layout of each material in hand is found."""
+    from marker.api import lay
+    from marker.cloth.choose import NothingFits
+
+    try:
+        return not any(lay(job.only(material), **search).missing for material in in_hand)
+    except NothingFits:
+        return False
+
+
+def terminal(fits: Sequence[Fit], cloth: str, width: int, color: bool) -> str:
+    """Sizes down, views across; a single one in a sentence."""
+    from marker.report.console import escape, to_text
+
+    if len(fits) == 1:
+        words = {
+            "fits": f"It fits on {cloth}.",
+            "cannot fit": f"It cannot fit on {cloth}, however it is laid.",
+            "not found": f"No layout that fits on {cloth} was found in the time; one may still exist.",
+        }
+        return to_text([escape(words[fits[0].verdict])], width=width, color=color)
+    views = list(dict.fromkeys(fit.view for fit in fits))
+    sizes = list(dict.fromkeys(fit.size for fit in fits))
+    by = {(fit.size, fit.view): fit.verdict for fit in fits}
+    grid = Grid(
+        f"What fits on {cloth}",
+        ("Size", *(f"View {view}" for view in views)),
+        tuple((size, *(by.get((size, view), "") for view in views)) for size in sizes),
+        lines=tuple(LINES[verdict] for verdict in LINES if verdict in by.values()),
+    )
+    return to_text(terminal_parts([grid], width), width=width, color=color)
