@@ -248,10 +248,9 @@ def _plan(spread: Spread, fabric: Fabric, shares: Way, edges: tuple[Ring, ...], 
             for meaning, kind in _kinds(section, fabric, need, share, ties):
                 laid.append(meaning)
                 kinds.append(kind)
-        width = max(strip.high for strip in section.strips) - min(strip.low for strip in section.strips)
-        stretches.append(
-            Stretch(section, tuple(laid), Problem(_renumbered(kinds), round(width * SCALE), obstacles))
-        )
+        low, high = min(strip.low for strip in section.strips), max(strip.high for strip in section.strips)
+        problem = Problem(_renumbered(kinds), round((high - low) * SCALE), obstacles, low=round(low * SCALE))
+        stretches.append(Stretch(section, tuple(laid), problem))
     wanted = {id(need): need.copies for part in shares for need, _ in part}
     return Plan(spread, tuple(stretches), sum(wanted.values()), ties.repeat if ties else None)
 

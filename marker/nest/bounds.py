@@ -109,7 +109,7 @@ def _corridor_bound(
     over = max(int(v.polygon[:, 0].max()) - v.x_back for shape in shapes for v in shape.open)
     obstacles = _obstacle_slabs(problem, low, high)
     best = float(_end(start, amounts, obstacles, limits, STEPS, float(high - low)).max()) - over
-    true_low, true_high = max(low, 0), min(high, problem.width)
+    true_low, true_high = max(low, problem.low), min(high, problem.low + problem.width)
     if true_low < true_high:
         area = sum(shape.kind.count * min(shape.kind.area, shape.area) for shape in shapes)
         amount = np.array([area / (true_high - true_low)])

@@ -66,11 +66,15 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """Kinds to place on a strip of ``width``; ``obstacles`` (int64[n, 2], counter-clockwise) stay put."""
+    """Kinds to place on a strip of ``width``; ``obstacles`` (int64[n, 2], counter-clockwise) stay put.
+
+    The strip lies between ``low`` and ``low`` + ``width`` across; the windows say where on it.
+    """
 
     kinds: tuple[Kind, ...]
     width: int
     obstacles: tuple[NDArray[np.int64], ...] = ()
+    low: int = 0
 
     @cached_property
     def total(self) -> int:

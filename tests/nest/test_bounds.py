@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -117,6 +119,37 @@ def test_never_exceeds_the_optimum_of_rectangles(sizes: list[tuple[int, int]], w
     bound = lower_bound(Problem(kinds, scale * width))
     assert bound <= scale * shortest_strip_of_rectangles(sizes, width)
     assert bound >= scale * max(sum(a * b for a, b in sizes) / width, max(a for a, _ in sizes)) - 1
+
+
+def moved(problem: Problem, across: int) -> Problem:
+    """The same strip and all on it, so far across."""
+    kinds = tuple(
+        replace(
+            each,
+            variants=tuple(replace(v, y_lo=v.y_lo + across, y_hi=v.y_hi + across) for v in each.variants),
+        )
+        for each in problem.kinds
+    )
+    obstacles = tuple(ring + (0, across) for ring in problem.obstacles)
+    return replace(problem, kinds=kinds, obstacles=obstacles, low=problem.low + across)
+
+
+def test_squares_that_fill_a_strip_with_a_selvage_below_it() -> None:
+    problem = Problem((kind(rectangle(500, 500), 1000, 4),), 1000)
+    assert lower_bound(moved(problem, 10)) == 1000
+
+
+@given(
+    shapes=st.lists(st.tuples(outlines(), st.integers(1, 3)), min_size=1, max_size=4),
+    across=st.integers(-500, 500),
+)
+@settings(max_examples=40, deadline=None)
+def test_where_the_strip_lies_across_makes_no_difference(
+    shapes: list[tuple[Points, int]], across: int
+) -> None:
+    width = max(int(np.ptp(shape[:, 1])) for shape, _ in shapes) + 10
+    problem = Problem(tuple(kind(s, width, n) for s, n in shapes), width, (rectangle(50, 20, 30, 0),))
+    assert lower_bound(moved(problem, across)) == lower_bound(problem)
 
 
 @given(
