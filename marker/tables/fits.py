@@ -113,7 +113,7 @@ def _fits(job: Job, in_hand: Sequence[str], **search: Any) -> bool:
 
 def terminal(fits: Sequence[Fit], cloth: str, width: int, color: bool) -> str:
     """Sizes down, views across; a single one in a sentence."""
-    from marker.report.console import escape, to_text
+    from marker.report.console import to_text
 
     if len(fits) == 1:
         words = {
@@ -121,7 +121,7 @@ def terminal(fits: Sequence[Fit], cloth: str, width: int, color: bool) -> str:
             "cannot fit": f"It cannot fit on {cloth}, however it is laid.",
             "not found": f"No layout that fits on {cloth} was found in the time; one may still exist.",
         }
-        return to_text([escape(words[fits[0].verdict])], width=width, color=color)
+        return to_text([words[fits[0].verdict]], width=width, color=color)
     views = list(dict.fromkeys(fit.view for fit in fits))
     sizes = list(dict.fromkeys(fit.size for fit in fits))
     by = {(fit.size, fit.view): fit.verdict for fit in fits}
