@@ -76,16 +76,20 @@ class Measured:
 
 def measure(piece: Piece) -> Measured:
     """Corners, edges and notches of a piece. A line without corners has one edge, all round."""
+    from shapely import LinearRing, LineString
+
     ring = piece.stitching or piece.outline
+    rings = LinearRing(piece.outline), LinearRing(ring)
     at = corner_indices(ring)
     around = at or [0]
     edges = []
     for k, first in enumerate(around):
         last = around[(k + 1) % len(around)]
         points = _stretch(ring, first, last)
-        edges.append(_edge(piece, k, (k + 1) % len(around), points))
+        edges.append(_edge(piece, k, (k + 1) % len(around), points, rings))
     corners = tuple(ring[i] for i in around)
-    notches = tuple(_notch(n.name, n.at, edges) for n in piece.notches)
+    lines = [LineString(edge.points) for edge in edges]
+    notches = tuple(_notch(n.name, n.at, edges, lines) for n in piece.notches)
     return Measured(piece, ring, corners, tuple(edges), notches)
 
 
@@ -109,7 +113,9 @@ def _stretch(ring: Ring, first: int, last: int) -> tuple[Point, ...]:
     return tuple(ring[(first + k) % len(ring)] for k in range(count + 1))
 
 
-def _edge(piece: Piece, start: int, end: int, points: tuple[Point, ...]) -> EdgeMeasure:
+def _edge(
+    piece: Piece, start: int, end: int, points: tuple[Point, ...], rings: tuple[Any, Any]
+) -> EdgeMeasure:
     from shapely import LineString
     from shapely import Point as Dot
 
@@ -126,19 +132,18 @@ def _edge(piece: Piece, start: int, end: int, points: tuple[Point, ...]) -> Edge
         )
     allowance = None
     if piece.stitching is not None and not fold:
-        allowance = _allowance(line, piece)
+        allowance = _allowance(line, *rings)
     return EdgeMeasure(start, end, points, float(line.length), straight, allowance, fold)
 
 
-def _allowance(line: Any, piece: Piece) -> tuple[float, float] | None:
+def _allowance(line: Any, cutting: Any, stitching: Any) -> tuple[float, float] | None:
     """Least and greatest distance from the stitching line square out to the cutting line.
 
     Looked for away from the corners, where a neighbour's cutting line may come nearer.
     """
-    from shapely import LinearRing, LineString
+    from shapely import LineString
     from shapely import Point as Dot
 
-    cutting, stitching = LinearRing(piece.outline), LinearRing(piece.stitching or piece.outline)
     step = min(0.5, line.length / 20)
     widths = []
     for k in range(2, 9):
@@ -162,13 +167,12 @@ def _allowance(line: Any, piece: Piece) -> tuple[float, float] | None:
     return (min(widths), max(widths)) if widths else None
 
 
-def _notch(name: str, at: Point, edges: Sequence[EdgeMeasure]) -> NotchMeasure:
-    from shapely import LineString
-    from shapely import Point as Dot
+def _notch(name: str, at: Point, edges: Sequence[EdgeMeasure], lines: Sequence[Any]) -> NotchMeasure:
+    import numpy as np
+    import shapely
 
-    dot = Dot(at)
-    lines = [LineString(edge.points) for edge in edges]
-    nearest = min(range(len(lines)), key=lambda k: round(lines[k].distance(dot), 6))
+    dot = shapely.Point(at)
+    nearest = int(np.argmin(np.round(shapely.distance(lines, dot), 6)))
     along = float(lines[nearest].project(dot))
     foot = lines[nearest].interpolate(along)
     return NotchMeasure(name, (foot.x, foot.y), nearest, along, edges[nearest].length - along)

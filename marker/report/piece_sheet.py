@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import shapely
 from shapely import affinity
 
@@ -35,6 +36,8 @@ ASPECT = 2.0
 BORDER = 13.0
 """Millimetres of paper round a piece for what is written beside it."""
 NUMBER, SMALL = 7.5, 6.5
+MOST_NAMED = 40
+"""Corners, edges and notches of a piece that are told each by itself."""
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200)
 
 
@@ -268,7 +271,7 @@ def _notes(one: Measured, system: System) -> list[str]:
         all_round = f"allowance {position(usual, system)}" if usual is not None else "allowances as written"
         found = [f"{drawn}, {all_round}; {position(cx1 - cx0, system)} × {position(cy1 - cy0, system)} cut."]
     texts = []
-    for notch in one.notches:
+    for notch in one.notches[:MOST_NAMED]:
         edge = one.edges[notch.edge]
         name = notch.name or "notch"
         if min(notch.after_start, notch.before_end) < 0.5:
@@ -280,10 +283,13 @@ def _notes(one: Measured, system: System) -> list[str]:
                 f"{position(notch.before_end, system)} before {edge.end + 1}"
             )
     if texts:
-        found.append(f"Notches: {'; '.join(texts)}.")
+        more = len(one.notches) - MOST_NAMED
+        found.append(f"Notches: {'; '.join(texts)}{f'; and {more} more' if more > 0 else ''}.")
     if one.piece.drills:
-        spots = (f"{position(x - x0, system)} | {position(y1 - y, system)}" for x, y in one.piece.drills)
-        found.append(f"Drill points from the left | from the top: {'; '.join(spots)}.")
+        spots = [f"{position(x - x0, system)} | {position(y1 - y, system)}" for x, y in one.piece.drills]
+        more = len(spots) - MOST_NAMED
+        told = f"{'; '.join(spots[:MOST_NAMED])}{f'; and {more} more' if more > 0 else ''}"
+        found.append(f"Drill points from the left | from the top: {told}.")
     for cut in one.piece.cuts:
         if cut.region:
             rx0, ry0, rx1, ry1 = shapely.Polygon(cut.region).bounds
@@ -316,6 +322,7 @@ class Words:
     foot: Point | None = None
 
     def box(self, margin: float = 0.25) -> Any:
+        """The turned box as a polygon, ``margin`` wider on every side."""
         half_x = text_width(self.text, self.size, self.bold) / 2 + margin
         half_y = 0.40 * self.size * POINT + margin
         x, y = self.at
@@ -324,10 +331,41 @@ class Words:
         )
 
 
+class Taken:
+    """Boxes of words that are set already, looked through only where they are near."""
+
+    def __init__(self) -> None:
+        self._boxes: list[Any] = []
+        self._bounds = np.empty((0, 4))
+
+    def add(self, box: Any) -> None:
+        self._boxes.append(box)
+        self._bounds = np.vstack([self._bounds, box.bounds])
+
+    def covered(self, box: Any) -> float:
+        """Square millimetres of ``box`` that lie on them, those where several lie counted for each."""
+        near = self._near(box)
+        return float(shapely.area(shapely.intersection(near, box)).sum()) if near else 0.0
+
+    def crossed(self, line: Any) -> int:
+        """How many of them a line runs through."""
+        near = self._near(line)
+        return int(np.count_nonzero(shapely.intersects(near, line))) if near else 0
+
+    def _near(self, shape: Any) -> list[Any]:
+        x0, y0, x1, y1 = shape.bounds
+        left, bottom, right, top = self._bounds.T
+        near = np.flatnonzero((left < x1) & (right > x0) & (bottom < y1) & (top > y0))
+        return [self._boxes[k] for k in near]
+
+
 def place_words(
     one: Measured, view: View, frame: tuple[float, float, float, float], system: System
 ) -> list[Words]:
-    """All the words on a drawing, none on another nor across a line as far as there is room."""
+    """The words on a drawing, none on another nor across a line as far as there is room.
+
+    Of corners, edges and notches ``MOST_NAMED`` each at most: where there are more, nobody could read them.
+    """
     shape = shapely.Polygon(view.all(one.ring))
     cutting = shapely.Polygon(view.all(one.piece.outline))
     usual = usual_allowance(one)
@@ -350,20 +388,20 @@ def place_words(
     drawn = shapely.union_all(ink)
     shapely.prepare(drawn)
     placed: list[Words] = []
-    taken: list[Any] = []
+    taken = Taken()
 
     def put(choices: Sequence[Words]) -> None:
         best: tuple[float, Words] | None = None
         for choice in choices:
             box = choice.box()
-            cost = sum(box.intersection(other).area * 10 for other in taken if box.intersects(other))
+            cost = 10.0 * taken.covered(box)
             if drawn.intersects(box):
                 cost += box.intersection(drawn).area
             if not inside_frame.contains(box):
                 cost += box.difference(inside_frame).area * 10
             if choice.foot is not None:
                 leader = shapely.LineString([choice.foot, choice.at])
-                cost += sum(5.0 for other in taken if leader.intersects(other))
+                cost += 5.0 * taken.crossed(leader)
                 cost += 0.02 * leader.length
             if best is None or cost < best[0] - 1e-9:
                 best = cost, choice
@@ -371,16 +409,16 @@ def place_words(
                 break
         if best is not None:
             placed.append(best[1])
-            taken.append(best[1].box())
+            taken.add(best[1].box())
 
     if len(one.corners) > 1:
-        for k, corner in enumerate(one.corners):
+        for k, corner in enumerate(one.corners[:MOST_NAMED]):
             put(_corner_choices(str(k + 1), view.at(corner), shape))
     by_length = sorted(one.edges, key=lambda edge: -edge.length)
-    for edge in by_length:
+    for edge in by_length[:MOST_NAMED]:
         reach = (edge.allowance[1] if edge.allowance else 0.0) * view.scale
         put(_edge_choices(edge_text(edge, usual, system), view.all(edge.points), shape, reach))
-    for notch in one.notches:
+    for notch in one.notches[:MOST_NAMED]:
         if notch.name:
             put(_around(notch.name, view.at(notch.at), shape))
     for cut in {cut.region_name: cut for cut in one.piece.cuts if cut.region}.values():

@@ -18,6 +18,7 @@ from marker.files.pattern import load_pattern
 from marker.model.pattern import Pattern
 from marker.model.piece import Cut, Notch, Piece, Ring
 from marker.model.seam import add_allowance
+from marker.report import piece_sheet
 from marker.report.measured import corner_indices, measure
 from marker.report.piece_sheet import (
     View,
@@ -230,3 +231,31 @@ def test_a_size_is_asked_for_where_there_are_several() -> None:
 def test_the_same_pieces_give_the_same_bytes() -> None:
     job = replace(samples.job(), pieces=(samples.POCKET,))
     assert piece_sheet_pdf(job) == piece_sheet_pdf(job)
+
+
+def test_very_many_notches_and_corners_ask_for_bounded_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file that holds thousands of them is drawn like one that holds a few dozen: every try to place a
+    word asks for its box, so boxes count the work."""
+    tries = 0
+    box = piece_sheet.Words.box
+
+    def counted(words: piece_sheet.Words, margin: float = 0.25) -> shapely.Polygon:
+        nonlocal tries
+        tries += 1
+        return box(words, margin)
+
+    monkeypatch.setattr(piece_sheet.Words, "box", counted)
+    work = []
+    for many in (100, 500):
+        teeth = [(300.0 * k / many, 3.0 * (k % 2)) for k in range(many)]
+        ring: Ring = (*teeth, (300.0, 200.0), (0.0, 200.0))
+        notches = tuple(Notch(f"n{k}", at) for k, at in enumerate(teeth))
+        piece = Piece("1", "Comb", ring, ((50.0, 20.0), (50.0, 150.0)), notches=notches)
+        tries = 0
+        words = place_words(measure(piece), View(0.5, 20.0, 20.0), (0.0, 0.0, 200.0, 200.0), "metric")
+        work.append(tries)
+        told = [text for text in (word.text for word in words) if text.startswith("n")]
+        assert told == [f"n{k}" for k in range(40)]
+        notes = piece_sheet._notes(measure(piece), "metric")
+        assert f"and {many - 40} more." in " ".join(notes)
+    assert work[1] < 1.5 * work[0]
