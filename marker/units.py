@@ -42,6 +42,7 @@ _GIVEN = re.compile(rf"(?P<number>{_NUMBER})(?:\ ?(?P<unit>(?:{_NAMED})\.?)(?![^
 _TIMES = re.compile(r"(?<=[\w\"'″”“′’‘.])\s*[x×]\s*(?=[.,]?\d)", re.IGNORECASE)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(,\d{3})+")
 _LONGEST_TEXT = 60
+_LONGEST_WORDS = 200
 
 
 class NotALength(InputError, ValueError):
@@ -103,7 +104,12 @@ def spell_units(text: str, unit: str | None = None) -> str:
 
 
 def spaced(text: str) -> str:
-    """``text`` with spaces round the x between two lengths, single spaces, and fractions spelled out."""
+    """``text`` with spaces round the x between two lengths, single spaces, and fractions spelled out.
+
+    Raises NotALength for one that is too long to mean anything.
+    """
+    if len(text) > _LONGEST_WORDS:
+        raise NotALength(f"{_quote(text)} is longer than {_LONGEST_WORDS} characters: say it in fewer words.")
     return " ".join(_TIMES.sub(" x ", _tidy(text)).split())
 
 

@@ -185,7 +185,7 @@ def lay(
     colored = sys.stdout.isatty() and not as_json
     told = fits.terminal(verdicts, words.in_hand, screen_width(), colored) if jobs else ""
     if answer is None:
-        click.echo(told)
+        click.echo(fits.as_json(verdicts) if as_json else told)
         sys.exit(0 if job is None and any(fit.verdict == "fits" for fit in verdicts) else NOT_ALL)
     if as_json:
         from marker.files.layout_file import to_json

@@ -135,7 +135,7 @@ def _remnant(fabric: Fabric, text: str) -> Remnant:
 
 def _sides(text: str) -> tuple[str, str, bool]:
     """Length, width and whether it is washed, of a rectangle of cloth in words."""
-    said = _Said(f"--have {text}", lengths_in(text), (_SIDES, _WASHED), HOW_HAVE)
+    said = _Said(f"--have {text}", text, (_SIDES, _WASHED), HOW_HAVE)
     if len(said.lengths) != 2:
         many = {0: "no length is", 1: "one length is"}.get(
             len(said.lengths), f"{len(said.lengths)} lengths are"
@@ -167,7 +167,7 @@ def with_print(fabric: Fabric, text: str) -> Fabric:
 
 def _print(fabric: Fabric, text: str) -> Print | None:
     where = f"--print {text}"
-    said = _Said(where, lengths_in(text), (_KINDS, _WAYS, _EVEN), HOW_PRINT)
+    said = _Said(where, text, (_KINDS, _WAYS, _EVEN), HOW_PRINT)
     what = said.one_of(_KINDS)
     if what == "none":
         if len(said.parts) > 1:
@@ -205,10 +205,12 @@ def _print(fabric: Fabric, text: str) -> Print | None:
 class _Said:
     """The parts of a text: its lengths, and words of which each is known. Raises InputError for another."""
 
-    def __init__(
-        self, where: str, parts: Sequence[str], meanings: Sequence[Mapping[str, str]], how: str
-    ) -> None:
+    def __init__(self, where: str, text: str, meanings: Sequence[Mapping[str, str]], how: str) -> None:
         self.where, self.how = where, how
+        try:
+            parts = lengths_in(text)
+        except NotALength as problem:
+            raise InputError(f"{where[:60]}: {problem}") from None
         self.parts = [part for part in parts if part.casefold() not in _FILLING]
         self.lengths = [part for part in self.parts if part[0].isdigit() or part[0] in ".,"]
         known = [word for each in meanings for word in each]

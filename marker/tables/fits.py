@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from marker.errors import InputError
@@ -109,6 +110,11 @@ def _fits(job: Job, in_hand: Sequence[str], **search: Any) -> bool:
         return not any(lay(job.only(material), **search).missing for material in in_hand)
     except NothingFits:
         return False
+
+
+def as_json(fits: Sequence[Fit]) -> str:
+    """The verdicts as a JSON list of objects with size, view and verdict."""
+    return json.dumps([asdict(fit) for fit in fits], ensure_ascii=False, indent=1)
 
 
 def terminal(fits: Sequence[Fit], cloth: str, width: int, color: bool) -> str:

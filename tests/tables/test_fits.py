@@ -113,6 +113,16 @@ def test_without_a_size_all_are_told_and_nothing_is_written(pennants, tmp_path):
     assert lay(pennants, "--have", "201 mm x 500 mm", "--out", out).exit_code == 3
 
 
+def test_verdicts_alone_are_json_where_that_is_asked_for(pennants):
+    result = lay(pennants, "--have", "401 mm x 500 mm", "--json")
+    assert json.loads(result.stdout) == [
+        {"size": "S", "view": "A", "verdict": "fits"},
+        {"size": "L", "view": "A", "verdict": "cannot fit"},
+    ]
+    both = lay(pennants, "--have", "401 mm x 500 mm", "--json", "--size", "S")
+    assert json.loads(both.stdout)["size"] == "S"
+
+
 def test_cloth_on_which_nothing_fits_ends_with_three(pennants, tmp_path):
     result = lay(pennants, "--size", "S", "--have", "10 cm x 10 cm", "--out", tmp_path / "out")
     assert result.exit_code == 3
