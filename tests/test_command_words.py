@@ -169,3 +169,14 @@ def test_trace_asks_for_the_unit(words, tmp_path, monkeypatch):
     result = run("trace", photo, *words)
     assert result.exit_code == 1
     assert f"{' '.join(words)}: {words[1].split('x')[0]} what?" in result.output
+
+
+def test_a_width_is_all_that_a_material_without_a_cloth_needs(square, tmp_path):
+    square.write_text(square.read_text().replace("[fabric.fabric]\nwidth = 45\n", ""))
+    without = run("lay", square, *QUICK, "--out", tmp_path / "out")
+    assert without.exit_code == 1
+    assert "--width fabric=" in without.output
+    result = run("lay", square, "--width", "44", *QUICK, "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    # A square of 10 in: 10 in are more than 1/4 yd, and less than 3/8 yd.
+    assert "buy 3/8 yd" in result.output

@@ -76,16 +76,19 @@ class ClothWords:
         }
 
 
-def in_words(words: ClothWords, fabrics: Mapping[str, Fabric], unit: str) -> dict[str, Fabric]:
+def in_words(
+    words: ClothWords, fabrics: Mapping[str, Fabric], widths: Mapping[str, float], unit: str
+) -> dict[str, Fabric]:
     """The cloths that something is said of, changed as said; ``fabrics`` are those there are.
 
-    A material in hand needs no other cloth; it then speaks ``unit``'s family. Raises InputError.
+    A material in hand, or whose width is said, needs no other cloth; it then speaks ``unit``'s family. One
+    that has none is left out. Raises InputError.
     """
     found: dict[str, Fabric] = {}
     for material in words.about:
         fabric = fabrics.get(material)
-        if fabric is None and material in words.have:
-            fabric = plain_cloth(material, 0.0, unit)
+        if fabric is None and (material in words.have or material in widths):
+            fabric = plain_cloth(material, widths.get(material, 0.0), unit)
         if fabric is None:
             continue
         if material in words.nap:

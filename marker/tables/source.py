@@ -61,7 +61,7 @@ class Source:
             from marker.files.cloth_words import in_words
 
             self._cut(words, self.materials, "the pattern")
-            fabrics |= in_words(words, {**self.pattern.fabrics, **fabrics}, self.pattern.unit)
+            fabrics |= in_words(words, {**self.pattern.fabrics, **fabrics}, widths or {}, self.pattern.unit)
         chosen = choose(
             self.pattern,
             size=size,

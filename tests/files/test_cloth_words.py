@@ -184,13 +184,21 @@ def test_tubes_and_borders_come_on_the_roll_only(cloth):
 
 
 def test_cloth_in_hand_needs_no_other_cloth():
-    found = in_words(ClothWords({"felt": ["18 in x 24 in"]}), {}, "in")
+    found = in_words(ClothWords({"felt": ["18 in x 24 in"]}), {}, {}, "in")
     assert [each.outline[2] for each in found["felt"].remnants] == [
         (pytest.approx(457.2), pytest.approx(609.6))
     ]
 
 
+def test_a_cloth_of_which_only_the_width_is_known_takes_print_and_nap():
+    found = in_words(ClothWords(prints={"felt": "check 4 cm"}, nap=["felt"]), {}, {"felt": 900.0}, "cm")
+    cloth = found["felt"]
+    assert (cloth.width, cloth.nap, cloth.print is not None) == (900.0, True, True)
+    # With no width either there is no cloth, which is told where the job is chosen.
+    assert in_words(ClothWords(nap=["felt"]), {}, {}, "cm") == {}
+
+
 def test_what_is_not_said_stays():
-    found = in_words(ClothWords(prints={"fabric": "check 4 cm"}, nap=["fabric"]), {"fabric": LINEN}, "cm")
+    found = in_words(ClothWords(prints={"fabric": "check 4 cm"}, nap=["fabric"]), {"fabric": LINEN}, {}, "cm")
     assert found["fabric"].nap
     assert replace(found["fabric"], name="Linen", nap=False, print=None) == LINEN
