@@ -13,7 +13,7 @@ from marker.commands.pattern_file import asked_allowance, asked_widths, tell_wri
 if TYPE_CHECKING:
     from marker.importing.found import Found, Options
 
-KINDS = (".svg", ".pdf", ".dxf")
+KINDS = (".svg", ".svgz", ".pdf", ".dxf")
 COUNTED = ("mm", "cm", "in")
 """Units of a drawing that people count cloth in, too."""
 UNITS = ("mm", "cm", "m", "in", "px")
@@ -70,7 +70,7 @@ def import_command(
     from marker.importing.found import Options
     from marker.importing.merge import merged, with_answers
 
-    target = out or Path(files[0].with_suffix(".toml").name)
+    target = out or Path(_plain(files[0]).with_suffix(".toml").name)
     if target.exists() and not replace:
         raise InputError(
             f"{target}: is there already; name another file with --out, or add --replace to write over it."
@@ -83,7 +83,7 @@ def import_command(
         page=page,
     )
     found = merged([(file.name, _read(file, options)) for file in files])
-    name = name or found.name or files[0].stem.replace("-", " ").replace("_", " ").capitalize()
+    name = name or found.name or _plain(files[0]).stem.replace("-", " ").replace("_", " ").capitalize()
     found = with_answers(
         found, name=name, seam_allowance=asked_allowance(seam_allowance, counted), grain=grain
     )
@@ -97,8 +97,8 @@ def import_command(
 def _read(file: Path, options: Options) -> Found:
     from marker.errors import InputError
 
-    kind = file.suffix.lower()
-    if kind == ".svg":
+    kind = _plain(file).suffix.lower()
+    if kind in (".svg", ".svgz"):
         from marker.importing.svg import read_svg
 
         return read_svg(file, options)
@@ -116,6 +116,11 @@ def _read(file: Path, options: Options) -> Found:
         f"{file}: is no drawing that can be imported; name a file that ends in {', '.join(KINDS)}"
         " (photographs: marker trace)."
     )
+
+
+def _plain(file: Path) -> Path:
+    """The name of a drawing without the ending of its compression."""
+    return file.with_suffix("") if file.name.lower().endswith(".svg.gz") else file
 
 
 def _share(option: str, text: str | None) -> float:

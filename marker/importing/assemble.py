@@ -16,6 +16,7 @@ from marker.errors import InputError
 from marker.files.messages import sentence
 from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, FoundNotch, FoundPiece, Point
+from marker.importing.mend import mended, notch_of, slit_note
 from marker.importing.phrases import Said, name_of, quoted, united
 from marker.importing.squares import check_squares, is_test_square, sides, stated
 from marker.importing.stroke import Stroke
@@ -115,6 +116,8 @@ class _Work:
     pieces: list[Piece] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     loose: list[tuple[Object, Stroke]] = field(default_factory=list)
+    small: list[tuple[float, float]] = field(default_factory=list)
+    """Widths and heights of closed lines that are too small for pieces."""
     loose_texts: list[Text] = field(default_factory=list)
     marked: list[tuple[Object, Said]] = field(default_factory=list)
     used_texts: set[int] = field(default_factory=set)
@@ -130,7 +133,6 @@ class _Work:
 
     def outlines(self) -> None:
         """Find the pieces; put aside what is marked as something else, and open lines."""
-        small = 0
         for thing in self.drawing.objects:
             said = _kind_said(thing)
             strokes = [stroke.tidy(CLOSES) for stroke in thing.strokes]
@@ -152,30 +154,83 @@ class _Work:
             self.loose += [(thing, stroke) for stroke in strokes if stroke not in closed]
             if not closed:
                 continue
-            largest = max(closed, key=_area)
-            points = largest.points()
-            if max(_extent(points)) < SMALLEST and said.kind is None:
-                small += 1
-                continue
-            piece = self._piece(thing, largest, points)
-            piece.lines += [stroke for stroke in closed if stroke is not largest]
-            if len(closed) > 1:
-                piece.notes.append("Its inner closed lines are written as lines to mark, not to cut.")
-        if small:
+            self._outlines_of(thing, closed)
+        self._join_loose()
+        if self.small:
+            many = "s" if len(self.small) > 1 else ""
             self.notes.append(
-                f"{small} closed shape{'s' if small > 1 else ''} smaller than {SMALLEST:g} mm "
+                f"{len(self.small)} closed shape{many} smaller than {SMALLEST:g} mm "
                 "and not called anything left out."
             )
-        self._join_loose()
         self._take_out_squares()
         self._take_out_repeats()
         self._nested()
         if not self.pieces:
-            raise sentence(
-                self.path,
-                [],
-                "has no piece in it: there is no closed line; draw the edge of each piece as one closed path",
+            raise sentence(self.path, [], self._why_none())
+
+    def _why_none(self) -> str:
+        hidden = self.drawing.hidden
+        told = f"; of hidden objects, which are not read, there {'are' if hidden > 1 else 'is'} {hidden}"
+        told = told if hidden else ""
+        if not self.small:
+            return (
+                "has no piece in it: there is no closed line that can be seen; "
+                f"draw the edge of each piece as one closed path{told}"
             )
+        width, height = max(self.small, key=max)
+        how = "--scale" if self.drawing.page else "--unit or --scale"
+        return (
+            f"has no piece in it: its closed lines are smaller than {SMALLEST:g} mm (the largest measures "
+            f"{width:.3g} by {height:.3g} mm), too small for a piece; if the drawing is meant larger, "
+            f"say so with {how}{told}"
+        )
+
+    def _outlines_of(self, thing: Object, closed: Sequence[Stroke]) -> list[Piece]:
+        """Make a piece of each closed line of one object that lies outside the others, and lines of those
+        inside."""
+        found = [mended(stroke) for stroke in closed]
+        made: list[Piece] = []
+        inner = 0
+        for stroke in sorted((part for each in found for part in (*each.parts, *each.holes)), key=_area)[
+            ::-1
+        ]:
+            points = stroke.points()
+            around = next((piece for piece in made if _encloses(piece, points)), None)
+            if around is not None:
+                around.lines.append(stroke)
+                inner += 1
+            elif max(_extent(points)) < SMALLEST and _kind_said(thing).kind is None:
+                self.small.append(_extent(points))
+            else:
+                made.append(self._piece(thing, stroke, points))
+        for piece in made:
+            if inner and piece.lines:
+                piece.notes.append("Its inner closed lines are written as lines to mark, not to cut.")
+            if len(made) > 1:
+                piece.notes.append(
+                    f"One of {len(made)} parts of a path that lie apart: each is a piece with the same words."
+                )
+        for slit in (slit for each in found for slit in each.slits):
+            self._slit(thing, made, slit)
+        return made
+
+    def _slit(self, thing: Object, pieces: Sequence[Piece], slit: Sequence[Point]) -> None:
+        """A slit drawn out and back is a notch, or a line, of the piece it touches; of none, an open line."""
+        from shapely import LineString
+
+        line = LineString(slit)
+        stroke = Stroke(slit[0], tuple((point,) for point in slit[1:]), False)
+        owner = min(pieces, key=lambda piece: piece.shape.distance(line), default=None)
+        if owner is None:
+            self.loose.append((thing, stroke))
+            return
+        notch = notch_of(slit, owner.points)
+        inside = bool(owner.shape.buffer(CLOSES).contains(line))
+        owner.notes.append(slit_note(slit, notch is not None, inside))
+        if notch is not None:
+            owner.notches.append(notch)
+        elif inside:
+            owner.lines.append(stroke)
 
     def _piece(self, thing: Object, stroke: Stroke, points: list[Point]) -> Piece:
         from shapely import Polygon
@@ -207,12 +262,11 @@ class _Work:
         used = {id(stroke) for chain in chains for stroke in chain}
         for chain in chains:
             joined = _joined(chain)
-            points = joined.points()
             first = next(thing for thing, stroke in self.loose if stroke is chain[0])
-            if max(_extent(points)) < SMALLEST or len(points) < 3:
-                continue
-            piece = self._piece(first, joined, points)
-            piece.notes.append(f"Its outline was put together from {len(chain)} lines that meet end to end.")
+            for piece in self._outlines_of(first, [joined]):
+                piece.notes.append(
+                    f"Its outline was put together from {len(chain)} lines that meet end to end."
+                )
         self.loose = [(thing, stroke) for thing, stroke in self.loose if id(stroke) not in used]
 
     def _take_out_squares(self) -> None:
@@ -647,6 +701,14 @@ def _share(point: Point, line: tuple[Point, Point]) -> float:
     (ax, ay), (bx, by) = line
     dx, dy = bx - ax, by - ay
     return ((point[0] - ax) * dx + (point[1] - ay) * dy) / (dx * dx + dy * dy)
+
+
+def _encloses(outer: Piece, points: Sequence[Point]) -> bool:
+    """Whether all corners of a closed line, which may cross itself, lie in a piece."""
+    from shapely import dwithin
+    from shapely import points as dots
+
+    return bool(dwithin(outer.shape, dots(points), CLOSES / 2).all())
 
 
 def _holds(outer: Piece, inner: Piece) -> bool:

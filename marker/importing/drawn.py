@@ -51,3 +51,5 @@ class Drawing:
     """The unit that the drawing counts in, if pattern files can be written in it."""
     page: tuple[float, float] | None = None
     """Width and height of the page in millimetres, if there is one."""
+    hidden: int = 0
+    """How many objects are there that nobody can see; they are not among ``objects``."""

@@ -26,10 +26,11 @@ from typing import Any
 
 from marker.errors import InputError
 from marker.importing.dxf_file import read_document
-from marker.importing.dxf_piece import Asked, Raw, called, piece_of
+from marker.importing.dxf_inserts import Inserted, Insertion, inserted
+from marker.importing.dxf_piece import Asked, Raw, called, moved, piece_of
 from marker.importing.dxf_plain import plain
-from marker.importing.dxf_shapes import Shapes, Unreadable, shapes_of
-from marker.importing.dxf_standard import may_be_piece, scaled_inserts, standard
+from marker.importing.dxf_shapes import Layers, Shapes, Unreadable, layers_of, shapes_of
+from marker.importing.dxf_standard import may_be_piece, standard
 from marker.importing.dxf_words import Fields, fields_of
 from marker.importing.found import Found, FoundPiece, Options, Unit
 from marker.model.ring import extent
@@ -56,12 +57,17 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
     if options.unit is not None:
         unit_size(options.unit)
     document, repairs = read_document(path)
+    layers = layers_of(document)
     space = list(document.modelspace())
-    blocks = [block for block in document.blocks if may_be_piece(block)]
+    blocks = [block for block in document.blocks if may_be_piece(block, layers)]
+    placed = _inserted(path, space, [block.name for block in blocks], layers)
+    blocks = [block for block in blocks if block.name not in placed.hidden]
     # Texts first: curves need to know how fine, so how large a unit is.
-    texts = _shapes(path, "the drawing", _texts(space), 1.0).words
+    texts = _shapes(path, "the drawing", _texts(space), 1.0, layers).words
     inside = [
-        word for block in blocks for word in _shapes(path, f"block {block.name}", _texts(block), 1.0).words
+        word
+        for block in blocks
+        for word in _shapes(path, f"block {block.name}", _texts(block), 1.0, layers).words
     ]
     # The style's own texts outrank what a piece may repeat of them.
     style = Fields({**fields_of(inside).known, **fields_of(texts).known})
@@ -69,12 +75,24 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
     mm *= options.scale
     # By the standard boundaries are cutting lines.
     allowance: str | None = "included"
+    hidden = len(placed.hidden)
     if blocks:
-        drawn = [(b.name, _shapes(path, f"block {b.name}", b, CHORD / mm)) for b in blocks]
+        drawn = []
+        for block in blocks:
+            way = placed.ways.get(block.name, Insertion())
+            finest = CHORD / mm / max(1.0, *way.scales)
+            shapes = _shapes(path, f"block {block.name}", block, finest, layers)
+            hidden += shapes.hidden
+            drawn.append((block.name, moved(shapes, way) if block.name in placed.ways else shapes))
         drafts, notes = standard(path, drawn, style, mm)
-        notes += scaled_inserts(space)
+        notes += placed.notes
     else:
-        drafts, notes, allowance = plain(path, _shapes(path, "the drawing", space, CHORD / mm), mm)
+        shapes = _shapes(path, "the drawing", space, CHORD / mm, layers)
+        hidden += shapes.hidden
+        drafts, notes, allowance = plain(path, shapes, mm)
+    if hidden:
+        many = "s that are" if hidden > 1 else " that is"
+        notes.append(f"{hidden} object{many} hidden, frozen or on layers that are off not read.")
     largest = max(max(extent(draft.outline)) for draft in drafts)
     if told is None:
         raise InputError(
@@ -86,6 +104,11 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
             f"{path}: the longest piece would be {largest:.4g} mm long, which no pattern piece is; say what "
             "unit the drawing is in with --unit."
         )
+    small = [draft for draft in drafts if max(extent(draft.outline)) < SMALLEST]
+    if small:
+        many = "s" if len(small) > 1 else ""
+        notes.append(f"{len(small)} closed outline{many} smaller than {SMALLEST:g} mm left out.")
+        drafts = [draft for draft in drafts if draft not in small]
     built = [_built(path, draft, options.right_hand) for draft in drafts]
     pieces = tuple(_numbered(piece for piece, _ in built))
     if options.scale != 1:
@@ -113,9 +136,21 @@ def _texts(entities: Iterable[Any]) -> list[Any]:
     return [entity for entity in entities if entity.dxftype() in ("TEXT", "MTEXT")]
 
 
-def _shapes(path: str | Path, what: str, entities: Iterable[Any], chord: float) -> Shapes:
+def _inserted(path: str | Path, space: Sequence[Any], names: Sequence[str], layers: Layers) -> Inserted:
     try:
-        return shapes_of(entities, chord)
+        return inserted(path, space, names, layers)
+    except InputError:
+        raise
+    except Exception as error:
+        raise InputError(
+            f"{path}: the drawing inserts a block in a way that cannot be read ({type(error).__name__}); "
+            "save the drawing once more."
+        ) from error
+
+
+def _shapes(path: str | Path, what: str, entities: Iterable[Any], chord: float, layers: Layers) -> Shapes:
+    try:
+        return shapes_of(entities, chord, layers)
     except Unreadable as wrong:
         raise InputError(f"{path}: {what} {wrong}.") from None
     except MemoryError:

@@ -54,6 +54,8 @@ class Raw:
     """Other closed outlines inside this one."""
     plain: bool = False
     """Not by the standard: lines of no known layer are inner lines."""
+    notes: tuple[str, ...] = ()
+    """What was done to the outline, in sentences."""
 
 
 @dataclass(frozen=True)
@@ -75,10 +77,11 @@ class _Notes:
 
 def scaled(shapes: Shapes, unit: float) -> Shapes:
     """The same shapes in millimetres, ``unit`` millimetres to a unit of the file."""
+    return moved(shapes, lambda point: (point[0] * unit, point[1] * unit))
 
-    def to(point: Point) -> Point:
-        return point[0] * unit, point[1] * unit
 
+def moved(shapes: Shapes, to: Callable[[Point], Point]) -> Shapes:
+    """The same shapes with every point mapped."""
     return replace(
         shapes,
         strokes=[replace(stroke, points=tuple(to(p) for p in stroke.points)) for stroke in shapes.strokes],
@@ -98,7 +101,7 @@ def piece_of(raw: Raw, right_hand: bool | None) -> tuple[FoundPiece, Asked]:
     ``right_hand`` tells which hand the drawn piece is, None if nobody did. Raises Unreadable
     beyond the limits.
     """
-    notes = _Notes()
+    notes = _Notes(list(raw.notes))
     name = raw.name or "a piece without a name"
     ring = counter_clockwise(raw.outline)
     if len(ring) > MOST_POINTS:

@@ -9,7 +9,16 @@ from pathlib import Path
 from marker.errors import InputError
 from marker.importing.dxf_layers import BOUNDARY, IGNORED, meaning
 from marker.importing.dxf_piece import NEAR, Raw, scaled
-from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, inside, rings_of, wrong_with
+from marker.importing.dxf_rings import (
+    MEETS,
+    MOST_OUTLINES,
+    gap_in_words,
+    inside,
+    rings_of,
+    slit_strokes,
+    untangled,
+    wrong_with,
+)
 from marker.importing.dxf_shapes import Shapes, Stroke, Words
 from marker.importing.dxf_words import fields_of
 from marker.importing.found import Point
@@ -19,8 +28,8 @@ from marker.model.ring import signed_area
 
 def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[str], str | None]:
     """Pieces of a drawing without blocks of pieces, notes, and the seam allowance told beside the pieces."""
+    from shapely import LineString, Polygon, STRtree, prepare
     from shapely import Point as Spot
-    from shapely import Polygon, STRtree, prepare
 
     shapes = scaled(shapes, mm)
     kept = [stroke for stroke in shapes.strokes if meaning(stroke.layer) != IGNORED]
@@ -50,7 +59,12 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
     rings = _without_doubles(closed)
     if len(rings) < len(closed):
         notes.append(f"{len(closed) - len(rings)} outlines drawn twice are read once.")
-    told = [(ring, wrong_with(ring, mm)) for ring in rings]
+    told: list[tuple[tuple[Point, ...], str | None]] = []
+    slits: list[tuple[Point, ...]] = []
+    for ring in rings:
+        found_in = untangled(ring)
+        slits += found_in.slits
+        told += [(part, wrong_with(part, mm)) for part in (*found_in.outer, *found_in.inner)]
     order = sorted((ring for ring, wrong in told if not wrong), key=lambda ring: -abs(signed_area(ring)))
     areas = [Polygon(ring) for ring in order]
     if not order:
@@ -79,12 +93,22 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
         return int(near[0]) if len(near) else None
 
     own = [Shapes() for _ in outer]
+    remarks: list[list[str]] = [[] for _ in outer]
     for ring, wrong in told:
         if wrong:
-            home = home_of(ring)
+            # A symbol inside a piece may cross itself, an edge may not.
+            home = next((i for i, area in enumerate(outer) if inside(ring, Polygon(area))), None)
             if home is None:
                 raise InputError(f"{path}: the drawing {wrong}.")
             own[home].strokes.append(Stroke("", ring, True))
+            remarks[home].append("A closed line in it that crosses itself is kept as an inner line.")
+    for slit in slits:
+        drawn = LineString(slit)
+        distances = [areas[i].exterior.distance(drawn) for i in kept_rings]
+        near = distances.index(min(distances))
+        made, said_of = slit_strokes([slit], outer[near])
+        own[near].strokes += made
+        remarks[near] += said_of
     outside = 0
     used = {id(stroke) for stroke in edges} - {id(stroke) for stroke in chained.open}
     for stroke in kept:
@@ -115,7 +139,19 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
         name = fields.get("piece name") or name_of([], said)
         fields = replace(fields, other=tuple(word for word in fields.other if word.text != name))
         size = fields.get("size") or next((one.size for one in said if one.size), None)
-        drafts.append(Raw(name, size, ring, own[i], fields, meaning, tuple(inner.get(i, ())), plain=True))
+        drafts.append(
+            Raw(
+                name,
+                size,
+                ring,
+                own[i],
+                fields,
+                meaning,
+                tuple(inner.get(i, ())),
+                plain=True,
+                notes=tuple(remarks[i]),
+            )
+        )
     # From left to right and top to bottom people find them again; areas decided the order so far.
     drafts.sort(key=lambda draft: (min(x for x, _ in draft.outline), -max(y for _, y in draft.outline)))
     beside = [(word.text, read_words(word.text)) for word in fields_of(loose_words).other]

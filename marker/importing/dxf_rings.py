@@ -9,8 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from marker.importing.dxf_layers import INNER, NOTCH
 from marker.importing.dxf_shapes import Stroke
 from marker.importing.found import Point
+from marker.importing.mend import mended, notch_of, slit_note
+from marker.importing.stroke import ring_stroke
 from marker.model.ring import without_repeats
 
 MEETS = 0.05
@@ -63,6 +66,37 @@ def wrong_with(ring: Sequence[Point], mm: float) -> str | None:
     where = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(polygon))
     at = f" at ({float(where[1]) / mm:.6g}, {float(where[2]) / mm:.6g})" if where else ""
     return f"has an outline that crosses or touches itself{at}; redraw it so that it does not"
+
+
+@dataclass(frozen=True)
+class Untangled:
+    """What an outline that touches itself draws: outlines apart, closed lines in them, and slits."""
+
+    outer: tuple[tuple[Point, ...], ...]
+    inner: tuple[tuple[Point, ...], ...] = ()
+    slits: tuple[tuple[Point, ...], ...] = ()
+
+
+def untangled(ring: Sequence[Point]) -> Untangled:
+    """``ring`` (millimetres) without slits drawn out and back, cut apart where it only touches itself."""
+    found = mended(ring_stroke(list(ring)))
+    outer, inner = (
+        tuple(kept for stroke in strokes if (kept := _spread_out(stroke.points(), MEETS / 50)))
+        for strokes in (found.parts, found.holes)
+    )
+    return Untangled(outer, inner, found.slits)
+
+
+def slit_strokes(
+    slits: Sequence[tuple[Point, ...]], outline: Sequence[Point]
+) -> tuple[list[Stroke], list[str]]:
+    """Slits of an outline on the standard's layers for notches and for inner lines, and notes."""
+    strokes, notes = [], []
+    for slit in slits:
+        is_notch = notch_of(slit, outline) is not None
+        strokes.append(Stroke(str(NOTCH if is_notch else INNER), slit, False))
+        notes.append(slit_note(slit, is_notch))
+    return strokes, notes
 
 
 def inside(ring: Sequence[Point], outer: Any) -> bool:

@@ -65,6 +65,8 @@ class Shapes:
     marks: list[Mark] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
     other: Counter[str] = field(default_factory=Counter)
+    hidden: int = 0
+    """Entities that the drawing does not show."""
     entities: int = 0
     inserted: int = 0
     points: int = 0
@@ -75,14 +77,44 @@ class Shapes:
         return f"Entities of kinds that are not read: {words}."
 
 
-def shapes_of(entities: Iterable[Any], chord: float, *, insert: bool = True) -> Shapes:
+@dataclass(frozen=True)
+class Layers:
+    """The layers of a file that are not shown, in lower case. What is inserted on a frozen layer is hidden
+    whole; on a layer that is off, only what takes its layer from the insertion (published DXF reference).
+    """
+
+    off: frozenset[str] = frozenset()
+    frozen: frozenset[str] = frozenset()
+
+    def hide(self, entity: Any, on: str) -> bool:
+        """Whether an entity on layer ``on`` is not seen."""
+        name = on.casefold()
+        off = name in self.off and entity.dxftype() != "INSERT"
+        return off or name in self.frozen or bool(entity.dxf.get("invisible", 0))
+
+
+def layers_of(document: Any) -> Layers:
+    """The layers of an ezdxf document that are off or frozen."""
+    return Layers(
+        frozenset(layer.dxf.name.casefold() for layer in document.layers if layer.is_off()),
+        frozenset(layer.dxf.name.casefold() for layer in document.layers if layer.is_frozen()),
+    )
+
+
+def shapes_of(
+    entities: Iterable[Any],
+    chord: float,
+    layers: Layers = Layers(),
+    *,
+    insert: bool = True,
+) -> Shapes:
     """What the entities draw; curves as chords within ``chord`` units of the file.
 
     With ``insert`` false the blocks they insert are passed over. Raises Unreadable for coordinates that are
     no numbers or too large, blocks inserted in themselves, and more than the limits allow.
     """
     shapes = Shapes()
-    _collect(entities, chord, shapes, (), None, insert)
+    _collect(entities, chord, shapes, layers, (), None, insert)
     return shapes
 
 
@@ -90,6 +122,7 @@ def _collect(
     entities: Iterable[Any],
     chord: float,
     shapes: Shapes,
+    layers: Layers,
     inside: tuple[str, ...],
     layer: str | None,
     insert: bool,
@@ -105,9 +138,12 @@ def _collect(
         own = str(entity.dxf.get("layer", "0")).strip()
         on = layer if layer is not None and own == "0" else own
         kind = entity.dxftype()
+        if layers.hide(entity, on):
+            shapes.hidden += kind not in _KINDS_WITHOUT_LINES
+            continue
         if kind == "INSERT":
             if insert:
-                _insert(entity, chord, shapes, inside, on)
+                _insert(entity, chord, shapes, layers, inside, on)
         elif kind in ("TEXT", "MTEXT"):
             text = entity.plain_text()
             at = _flat(entity, entity.dxf.insert)
@@ -122,7 +158,9 @@ def _collect(
             shapes.other[kind] += 1
 
 
-def _insert(entity: Any, chord: float, shapes: Shapes, inside: tuple[str, ...], on: str) -> None:
+def _insert(
+    entity: Any, chord: float, shapes: Shapes, layers: Layers, inside: tuple[str, ...], on: str
+) -> None:
     name = str(entity.dxf.get("name", ""))
     if name in inside:
         raise Unreadable(f"block {name} is inserted in itself; draw it without that")
@@ -134,7 +172,7 @@ def _insert(entity: Any, chord: float, shapes: Shapes, inside: tuple[str, ...], 
     if copies > MOST_INSERTED:
         raise Unreadable(f"block {name} is inserted {copies:,} times; draw it less often")
     for one in entity.multi_insert() if copies > 1 else [entity]:
-        _collect(one.virtual_entities(), chord, shapes, (*inside, name), on, True)
+        _collect(one.virtual_entities(), chord, shapes, layers, (*inside, name), on, True)
 
 
 def _add(shapes: Shapes, layer: str, points: Iterable[Any], closed: bool) -> None:

@@ -3,25 +3,37 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
 from marker.importing.dxf_layers import BOUNDARY, READ, in_words, number
 from marker.importing.dxf_piece import Raw, called, scaled
-from marker.importing.dxf_rings import MEETS, MOST_OUTLINES, gap_in_words, inside, rings_of, wrong_with
-from marker.importing.dxf_shapes import Shapes
+from marker.importing.dxf_rings import (
+    MEETS,
+    MOST_OUTLINES,
+    gap_in_words,
+    inside,
+    rings_of,
+    slit_strokes,
+    untangled,
+    wrong_with,
+)
+from marker.importing.dxf_shapes import Layers, Shapes
 from marker.importing.dxf_words import Fields, fields_of
 from marker.importing.found import Point
+from marker.importing.words import is_automatic
 from marker.model.ring import signed_area
 
 
-def may_be_piece(block: Any) -> bool:
-    """A block with something of its own on layer 1, or with a piece's name."""
+def may_be_piece(block: Any, layers: Layers) -> bool:
+    """A block that shows something of its own on layer 1, or a piece's name."""
     if block.name.startswith("*") or block.block is None:
         return False
     for entity in block:
+        if layers.hide(entity, str(entity.dxf.get("layer", "0"))):
+            continue
         if number(str(entity.dxf.get("layer", ""))) == BOUNDARY and entity.dxftype() != "INSERT":
             return True
         if entity.dxftype() == "TEXT" and str(entity.dxf.get("text", "")).lower().startswith("piece name"):
@@ -56,6 +68,11 @@ def standard(
                 f"{path}: {who} has no closed boundary on layer 1{why}; close it and export once more."
             )
         outline, inner, beside = _largest(found.closed)
+        parts = untangled(outline)
+        outline, *others = sorted(parts.outer or (outline,), key=lambda ring: -abs(signed_area(ring)))
+        inner, beside = (*inner, *parts.inner), beside + len(others)
+        strokes, remarks = slit_strokes(parts.slits, outline)
+        shapes.strokes += strokes
         wrong = wrong_with(outline, mm)
         if wrong:
             raise InputError(f"{path}: {who} {wrong}.")
@@ -67,11 +84,12 @@ def standard(
         if found.open:
             notes.append(f"{who[0].upper()}{who[1:]}: open lines on layer 1 left out.")
         if name is None:
-            name = _without_size(block, size)
+            bare = _without_size(block, size)
+            name = None if is_automatic(bare, is_id=True) else bare
         for layer in {stroke.layer for stroke in shapes.strokes} | {mark.layer for mark in shapes.marks}:
             if number(layer) not in READ:
                 skipped[layer] += 1
-        drafts.append(Raw(name, size, outline, shapes, fields, number, inner))
+        drafts.append(Raw(name, size, outline, shapes, fields, number, inner, notes=tuple(remarks)))
         if shapes.other:
             notes.append(shapes.unread())
     if not drafts:
@@ -110,20 +128,6 @@ def _largest(
 def _same(one: Sequence[Point], other: Sequence[Point]) -> bool:
     """Whether two outlines are the same line drawn twice."""
     return {(round(x, 2), round(y, 2)) for x, y in one} == {(round(x, 2), round(y, 2)) for x, y in other}
-
-
-def scaled_inserts(space: Iterable[Any]) -> list[str]:
-    """A note for blocks that are inserted larger or smaller than they are drawn."""
-    found = []
-    for entity in space:
-        if entity.dxftype() != "INSERT":
-            continue
-        scales = [abs(float(entity.dxf.get(f"{axis}scale", 1.0))) for axis in "xy"]
-        if any(abs(scale - 1) > 1e-6 for scale in scales):
-            found.append(f"{entity.dxf.get('name', '')} ({scales[0]:g})")
-    if not found:
-        return []
-    return [f"Blocks inserted at another scale are read as they are drawn: {', '.join(found[:10])}."]
 
 
 def _without_size(block: str, size: str | None) -> str:

@@ -51,7 +51,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -62,8 +62,20 @@ from marker.importing.affine import Affine
 from marker.importing.assemble import assemble
 from marker.importing.drawn import Drawing, Group, Object, Text
 from marker.importing.found import Found, Options, Point, Unit
-from marker.importing.phrases import Said, read_words
+from marker.importing.phrases import Said, quoted, read_words
 from marker.importing.stroke import Stroke, Unreadable, ellipse, ring_stroke, strokes_of
+from marker.importing.svg_style import (
+    CLIPPED,
+    MOVED,
+    SIZED,
+    UNMOVED,
+    Look,
+    Styles,
+    TooMuch,
+    style_of,
+    styles_of,
+    vanishes,
+)
 from marker.importing.words import is_automatic
 from marker.importing.xml_tree import Element, read_xml
 from marker.units import unit_size
@@ -79,12 +91,14 @@ MOST_PATH_DATA = 2_000_000
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*|%)\s*")
 _IN_MM = {"": PX, "px": PX, "mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
 _WRITTEN: tuple[tuple[Unit, float], ...] = (("cm", 10.0), ("in", 25.4))
+_OUTSIDE = re.compile(r"""url\(\s*['"]?\s*(?!#|data:)([^'")\s]+)""", re.IGNORECASE)
 _TRANSFORM = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?\s*")
 _NOT_DRAWN = {
     "defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "style", "filter", "title", "desc",
     "linearGradient", "radialGradient", "cursor", "font", "view", "color-profile",
 }  # fmt: skip
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_SEEN = _SHAPES | {"text", "use"}
 _TEXT = {"text", "tspan", "textPath", "a", "tref"}
 
 
@@ -118,10 +132,14 @@ class _Reader:
     path_data: int = 0
     pictures: int = 0
     hidden: int = 0
+    unpainted: int = 0
+    clipped: int = 0
+    links: list[str] = field(default_factory=list)
+    styles: Styles = field(default_factory=dict)
     using: list[str] = field(default_factory=list)
 
     def drawing(self, options: Options) -> Drawing:
-        for element in _all(self.root):
+        for element in _drawing_parts(self.root):
             self._refuse(element)
             name = element.attributes.get("id")
             if name is not None:
@@ -133,14 +151,35 @@ class _Reader:
         # The title of the whole drawing is the pattern's name, its id never is.
         words = _title(self.root)
         said = read_words(words) if words is not None else Said()
-        for child in self.root.children:
-            self._visit(child, outer, (), size)
+        try:
+            self.styles, told = styles_of(self.root)
+        except TooMuch as wrong:
+            raise sentence(self.path, [], str(wrong)) from None
+        notes += told
+        own = style_of(self.root, self.styles)
+        for child in self.root.children if not vanishes(own) else ():
+            self._visit(child, outer, (), size, Look().inside(own))
+        notes += self._passed_over()
+        unit: Unit = next((name for name, mm in _WRITTEN if math.isclose(outer.a, mm, rel_tol=1e-6)), "mm")
+        hidden = self.hidden + self.unpainted
+        return Drawing(tuple(self.objects), tuple(self.texts), said, tuple(notes), unit, hidden=hidden)
+
+    def _passed_over(self) -> list[str]:
+        """Sentences on what was not read, and on what is read otherwise than it is shown."""
+        notes = []
+        if self.links:
+            notes.append(f"Links out of the file are not followed: {quoted(self.links)}.")
         if self.pictures:
             notes.append("Pictures in the drawing are not read.")
         if self.hidden:
             notes.append(f"{self.hidden} hidden object{'s were' if self.hidden > 1 else ' was'} not read.")
-        unit: Unit = next((name for name, mm in _WRITTEN if math.isclose(outer.a, mm, rel_tol=1e-6)), "mm")
-        return Drawing(tuple(self.objects), tuple(self.texts), said, tuple(notes), unit)
+        if self.unpainted:
+            many = "s have" if self.unpainted > 1 else " has"
+            notes.append(f"{self.unpainted} object{many} neither fill nor line, so cannot be seen: not read.")
+        if self.clipped:
+            many = "s are" if self.clipped > 1 else " is"
+            notes.append(f"{self.clipped} object{many} clipped or masked in the drawing: read whole.")
+        return notes
 
     def wrong(self, element: Element, what: str) -> InputError:
         name = element.attributes.get("id")
@@ -155,14 +194,23 @@ class _Reader:
             if re.fullmatch(r"on[a-z]+", key):
                 raise self.wrong(element, f"a script ({key[:40]}) is not read; save the drawing as plain SVG")
             outside = element.name != "a" and key == "href" and not value.strip().startswith(("#", "data:"))
-            if outside or re.search(r"url\(\s*['\"]?\s*(?!['\"]?\s*(?:#|data:))[^)\s]", value):
+            if outside and element.name == "use":
                 raise self.wrong(
                     element,
                     f'refers to "{value.strip()[:60]}" outside the file, which is not read; '
                     "delete it, or put it into the drawing",
                 )
-        if element.name == "style" and re.search(r"@import|url\(\s*['\"]?\s*(?!['\"]?\s*#)\w", element.text):
-            raise self.wrong(element, "refers to something outside the file; save the drawing as plain SVG")
+            # A picture, a colour or a font from elsewhere draws no piece.
+            if outside:
+                self.links.append(value.strip())
+            elif _OUTSIDE.search(value):
+                self.links.append(_OUTSIDE.search(value)[1])  # type: ignore[index]
+        if element.name == "style":
+            if "@import" in element.text.lower():
+                raise self.wrong(
+                    element, "refers to something outside the file; save the drawing as plain SVG"
+                )
+            self.links += [match[1] for match in _OUTSIDE.finditer(element.text)]
 
     def _scale(self, options: Options) -> tuple[Affine, Point, list[str]]:
         """From user units of the outermost viewport to millimetres, its size in user units, and notes."""
@@ -246,7 +294,9 @@ class _Reader:
             raise self.wrong(element, f'"{text[:40]}" are not finite numbers; correct them')
         return numbers
 
-    def _visit(self, element: Element, outer: Affine, groups: tuple[Group, ...], size: Point) -> None:
+    def _visit(
+        self, element: Element, outer: Affine, groups: tuple[Group, ...], size: Point, look: Look
+    ) -> None:
         self.visited += 1
         if self.visited > MOST_OBJECTS:
             raise sentence(
@@ -256,26 +306,39 @@ class _Reader:
             )
         if element.space not in ("", SVG) or element.name in _NOT_DRAWN:
             return
-        if _hidden(element):
-            self.hidden += 1
+        style = style_of(element, self.styles)
+        if vanishes(style):
+            self.hidden += sum(part.name in _SEEN for part in _all(element))
             return
+        look = look.inside(style)
+        self.clipped += any(style.get(name, "none") != "none" for name in CLIPPED)
         if element.name in ("image", "foreignObject"):
             self.pictures += 1
             return
-        here = outer.then_inside(self._transform(element))
+        here = outer.then_inside(self._transform(element, style))
         if element.name in ("g", "a", "switch"):
             inside = self._inside(element, groups)
             for child in element.children:
-                self._visit(child, here, inside, size)
+                self._visit(child, here, inside, size, look)
         elif element.name == "svg":
-            self._nested(element, here, groups, size)
+            self._nested(element, here, groups, size, look)
         elif element.name == "use":
-            self._use(element, here, groups, size)
+            self._use(element, here, groups, size, look)
+        elif element.name in _SEEN and not look.visible:
+            self.hidden += 1
         elif element.name == "text":
-            self._text(element, here, groups, size)
+            if look.fill or look.stroke:
+                self._text(element, here, groups, size)
         elif element.name in _SHAPES:
+            if any(name in style for name in SIZED.get(element.name, ())):
+                raise self.wrong(
+                    element, "is sized by a style, which is not read; save the drawing as plain SVG"
+                )
             strokes = tuple(stroke.moved(here) for stroke in self._shape(element, size))
-            if strokes:
+            if strokes and not (look.fill or look.stroke) and not self._is_called(element, groups):
+                # Programs draw frames round texts so; what is called outline or region on purpose counts.
+                self.unpainted += 1
+            elif strokes:
                 name = element.attributes.get("id")
                 where = f'{element.name} "{name[:60]}"' if name else f"a {element.name}"
                 said = _said(element)
@@ -284,11 +347,16 @@ class _Reader:
                     said = replace(said, name=None)
                 self.objects.append(Object(strokes, said, groups, where))
 
+    def _is_called(self, element: Element, groups: tuple[Group, ...]) -> bool:
+        return _said(element).kind is not None or any(group.said.kind for group in groups)
+
     def _inside(self, element: Element, groups: tuple[Group, ...]) -> tuple[Group, ...]:
         self.keys += 1
         return (*groups, Group(self.keys, _said(element)))
 
-    def _nested(self, element: Element, here: Affine, groups: tuple[Group, ...], size: Point) -> None:
+    def _nested(
+        self, element: Element, here: Affine, groups: tuple[Group, ...], size: Point, look: Look
+    ) -> None:
         x, y = self._length(element, "x", size[0]), self._length(element, "y", size[1])
         wide = self._length(element, "width", size[0], size[0])
         high = self._length(element, "height", size[1], size[1])
@@ -298,9 +366,13 @@ class _Reader:
         inner = _fit(element, box, (x, y, wide, high)) if box else Affine(e=x, f=y)
         inside = self._inside(element, groups)
         for child in element.children:
-            self._visit(child, here.then_inside(inner), inside, (box[2], box[3]) if box else (wide, high))
+            self._visit(
+                child, here.then_inside(inner), inside, (box[2], box[3]) if box else (wide, high), look
+            )
 
-    def _use(self, element: Element, here: Affine, groups: tuple[Group, ...], size: Point) -> None:
+    def _use(
+        self, element: Element, here: Affine, groups: tuple[Group, ...], size: Point, look: Look
+    ) -> None:
         name = element.attributes.get("href", "").strip().removeprefix("#")
         target = self.by_id.get(name)
         if target is None:
@@ -316,9 +388,12 @@ class _Reader:
             for key in ("width", "height"):
                 if key in element.attributes:
                     given[key] = element.attributes[key]
-            self._nested(replace(target, attributes={**target.attributes, **given}), here, inside, size)
+            own = style_of(target, self.styles)
+            resized = replace(target, attributes={**target.attributes, **given})
+            if not vanishes(own):
+                self._nested(resized, here, inside, size, look.inside(own))
         else:
-            self._visit(target, here, inside, size)
+            self._visit(target, here, inside, size, look)
         self.using.pop()
 
     def _text(self, element: Element, here: Affine, groups: tuple[Group, ...], size: Point) -> None:
@@ -422,8 +497,8 @@ class _Reader:
             raise self.wrong(element, f'{key}: "{text[:40]}" is no length that can be read; write a number')
         return value
 
-    def _transform(self, element: Element) -> Affine:
-        if re.search(r"(?:^|[;\s])(?:transform|translate|rotate|scale|zoom)\s*:", _style(element)):
+    def _transform(self, element: Element, style: Mapping[str, str]) -> Affine:
+        if any(style.get(name, "none") not in UNMOVED for name in MOVED):
             raise self.wrong(element, "is moved by a style, which is not read; save the drawing as plain SVG")
         text = element.attributes.get("transform", "").strip()
         found, at = Affine(), 0
@@ -490,18 +565,14 @@ def _all(element: Element) -> Iterator[Element]:
         stack.extend(reversed(here.children))
 
 
-def _style(element: Element) -> str:
-    return element.attributes.get("style", "")
-
-
-def _hidden(element: Element) -> bool:
-    style = _style(element).replace(" ", "").lower()
-    return (
-        element.attributes.get("display") == "none"
-        or "display:none" in style
-        or element.attributes.get("visibility") in ("hidden", "collapse")
-        or "visibility:hidden" in style
-    )
+def _drawing_parts(element: Element) -> Iterator[Element]:
+    """Every element that may draw: not what programs keep for themselves in namespaces of their own."""
+    stack = [element]
+    while stack:
+        here = stack.pop()
+        if here.space in ("", SVG) and here.name != "metadata":
+            yield here
+            stack.extend(reversed(here.children))
 
 
 def _title(element: Element) -> str | None:

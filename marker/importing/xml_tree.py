@@ -15,6 +15,7 @@ from marker.files.reading import read_bytes
 from marker.files.toml import LARGEST_FILE
 
 MOST_ELEMENTS = 50_000
+_PACKED = {b"PK\x03\x04": "zip", b"BZh": "bzip2", b"\xfd7zXZ": "xz", b"\x28\xb5\x2f\xfd": "zstd"}
 DEEPEST = 100
 """Levels of elements inside each other."""
 
@@ -46,9 +47,33 @@ def read_xml(path: str | Path) -> Element:
         LARGEST_FILE,
         ", so it is hardly a drawing of pattern pieces; take pictures out of it",
     )
-    if data[:2] == b"\x1f\x8b":
-        raise sentence(path, [], "is compressed; save the drawing as plain SVG")
-    return parse_xml(path, data)
+    packed = next((name for begin, name in _PACKED.items() if data.startswith(begin)), None)
+    if packed is not None:
+        raise sentence(path, [], f"is packed ({packed}); unpack it, and name the drawing in it")
+    return parse_xml(path, _unpacked(path, data) if data[:2] == b"\x1f\x8b" else data)
+
+
+def _unpacked(path: str | Path, data: bytes) -> bytes:
+    """The drawing in a file compressed with gzip (RFC 1952), no more of it than files may be large."""
+    import zlib
+
+    unpacker = zlib.decompressobj(16 + zlib.MAX_WBITS)
+    try:
+        found = unpacker.decompress(data, LARGEST_FILE + 1)
+    except zlib.error:
+        raise sentence(
+            path, [], "is compressed and cannot be unpacked; save the drawing as plain SVG"
+        ) from None
+    if len(found) > LARGEST_FILE:
+        raise sentence(
+            path,
+            [],
+            f"is larger than {LARGEST_FILE // 1_000_000} MB unpacked, so it is hardly a drawing of pattern"
+            " pieces; take pictures out of it",
+        )
+    if not unpacker.eof:
+        raise sentence(path, [], "is compressed and breaks off before its end; save or copy it once more")
+    return found
 
 
 def parse_xml(path: str | Path, data: bytes) -> Element:

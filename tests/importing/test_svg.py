@@ -536,10 +536,7 @@ BOMB = """<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">
         ('<path d="M 0 0 L 9 9"/>', ["no closed line"]),
         ("<script>alert(1)</script>", ["script"]),
         (f'<g onclick="x()">{BOX}</g>', ["script", "onclick"]),
-        ('<image href="http://example.org/a.png"/>', ["outside the file", "example.org"]),
-        ('<image xlink:href="../secret.png"/>', ["outside the file", "secret"]),
         ('<use href="other.svg#piece"/>', ["outside the file"]),
-        ('<g style="fill: url(http://example.org/x)"/>', ["outside the file"]),
         ("<style>@import 'x.css';</style>", ["outside the file"]),
         ('<use href="#nowhere"/>', ["not in the drawing"]),
         ('<g id="a"><use href="#a"/></g>', ["uses itself"]),
@@ -636,8 +633,8 @@ def test_nothing_but_the_file_is_opened(tmp_path):
         assert len(read_svg(path, Options()).pieces) == 1
     assert seen == [("open", str(path))]
     with opened() as seen:
-        for hostile in ('<image href="../secret.png"/>', '<use href="file:///etc/passwd#x"/>'):
-            refusal(tmp_path, hostile)
+        refusal(tmp_path, '<use href="file:///etc/passwd#x"/>')
+        assert "../secret.png" in " ".join(read(tmp_path, f'{BOX}<image href="../secret.png"/>').notes)
     assert {what for _, what in seen} == {str(path)}
 
 
