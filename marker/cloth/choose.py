@@ -6,19 +6,21 @@ more, the best one all that is left.
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from fractions import Fraction
+from functools import cached_property, partial
 
 from marker.cloth.borders import goes_along
 from marker.cloth.demand import Need, needs
 from marker.cloth.match import ties_of
 from marker.cloth.orient import SCALE
 from marker.cloth.place import cloth_length, material_layout, to_buy, whole_repeats
-from marker.cloth.plan import OffPrint, Plan, TooWide, fold_depths, plans
+from marker.cloth.plan import OffPrint, Plan, TooWide, fold_depths, height, plans
 from marker.cloth.prints import Ties
-from marker.cloth.spread import NAMES, spreads
+from marker.cloth.spread import NAMES, Spread, spreads
 from marker.cloth.tilt import bound, cost, leant
 from marker.errors import InputError
 from marker.model.fabric import Fabric
@@ -47,6 +49,10 @@ LEAST_COST = 0.05
 
 SUSPICIOUS = 2500.0
 """Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
+
+FIRST_MARKS, WIDEST = 64, 1e5
+"""Marks of a ruler that the cloth is made wider by at first, and millimetres of width that are not passed,
+when looking for the least width that would do."""
 
 OnBetter = Callable[[MaterialLayout], None]
 
@@ -156,7 +162,20 @@ class Entered:
 
 
 class NothingFits(InputError):
-    """No spread of the cloth has room for every cut asked for, however long the cloth."""
+    """No spread of the cloth has room for every cut asked for, however long the cloth.
+
+    The words may take some working out, and many who try cloths never ask for them: so they may be given as
+    a function.
+    """
+
+    def __init__(self, words: str | Callable[[], str]) -> None:
+        super().__init__()
+        self._words = words
+
+    def __str__(self) -> str:
+        if not isinstance(self._words, str):
+            self._words = self._words()
+        return self._words
 
 
 def enter(job: Job, material: str, fold: str) -> Entered:
@@ -199,26 +218,10 @@ def enter_needs(
     where = f"Material '{material}' on {fabric.name}" + (f", size {size}" if size else "")
     ties = ties_of(wanted, matches, fabric.print, where) if fabric.print and matches else None
     _check_directions(wanted, fabric, ties, where)
-    hems = any(goes_along(need, fabric) for need in wanted)
-    lines = ties.lines if ties else None
-    options, refused = spreads(fabric, fold_depths(wanted, fabric), lines, hems=hems)
-    entries: list[Plan] = []
-    too_wide: list[TooWide] = []
-    for spread in options:
-        if fold not in ("best", spread.family):
-            continue
-        try:
-            found = plans(spread, wanted, fabric, edges, ties)
-        except OffPrint as off:
-            refused.setdefault(spread.family, str(off))
-            continue
-        except TooWide as problem:
-            refused.setdefault(spread.family, str(problem))
-            too_wide.append(problem)
-            continue
-        if not found:
-            refused.setdefault(spread.family, "one stretch would stay empty")
-        entries += found if whole_repeats else [replace(plan, repeat=None) for plan in found]
+    asked = _Asked(fabric, tuple(wanted), edges, ties)
+    found = _spread_out(asked, fold)
+    refused = found.refused
+    entries = found.plans if whole_repeats else [replace(plan, repeat=None) for plan in found.plans]
     # One pitch for all, so that plans share the tables of the shapes that they have in common.
     problems = [stretch.problem for plan in entries for stretch in plan.stretches]
     pitch = max((usual_pitch(problem) for problem in problems), default=1.0)
@@ -228,9 +231,59 @@ def enter_needs(
     names = {runner.plan.spread.family for runner in runners}
     refused = {name: why for name, why in refused.items() if name not in names}
     if not runners:
-        raise NothingFits(_nothing_fits(material, fabric, fold, refused, too_wide))
+        place = f"Material '{material}' on {fabric.name}"
+        raise NothingFits(partial(_nothing_fits, place, fold, asked, found))
     notes = ties.notes if ties else ()
     return Entered(material, fabric, wanted, runners, refused, matched, edges, notes)
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """What is to be laid on a cloth: the cuts, where there is no cloth, and what a print asks."""
+
+    fabric: Fabric
+    needs: tuple[Need, ...]
+    edges: tuple[Ring, ...]
+    ties: Ties | None
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """Every plan there is, why the other spreads cannot be used, and by what they are too narrow."""
+
+    plans: list[Plan]
+    refused: dict[str, str]
+    too_wide: dict[str, TooWide]
+    off_print: set[str]
+
+
+def _spreads(asked: _Asked, fold: str) -> tuple[list[Spread], dict[str, str]]:
+    hems = any(goes_along(need, asked.fabric) for need in asked.needs)
+    lines = asked.ties.lines if asked.ties else None
+    options, refused = spreads(asked.fabric, fold_depths(asked.needs, asked.fabric), lines, hems=hems)
+    return [spread for spread in options if fold in ("best", spread.family)], refused
+
+
+def _spread_out(asked: _Asked, fold: str) -> _Found:
+    options, refused = _spreads(asked, fold)
+    entries: list[Plan] = []
+    too_wide: dict[str, TooWide] = {}
+    off_print: set[str] = set()
+    for spread in options:
+        try:
+            ways = plans(spread, asked.needs, asked.fabric, asked.edges, asked.ties)
+        except OffPrint as off:
+            refused.setdefault(spread.family, str(off))
+            off_print.add(spread.family)
+            continue
+        except TooWide as problem:
+            refused.setdefault(spread.family, str(problem))
+            too_wide.setdefault(spread.family, problem)
+            continue
+        if not ways:
+            refused.setdefault(spread.family, "one stretch would stay empty")
+        entries += ways
+    return _Found(entries, refused, too_wide, off_print)
 
 
 def _check_directions(needs: Sequence[Need], fabric: Fabric, ties: Ties | None, where: str) -> None:
@@ -248,29 +301,65 @@ def _check_directions(needs: Sequence[Need], fabric: Fabric, ties: Ties | None, 
             )
 
 
-def _nothing_fits(
-    material: str, fabric: Fabric, fold: str, refused: dict[str, str], too_wide: Sequence[TooWide]
-) -> str:
-    where = f"Material '{material}' on {fabric.name}"
+def _nothing_fits(where: str, fold: str, asked: _Asked, found: _Found) -> str:
+    fabric = asked.fabric
     if fold != "best":
-        why = refused.get(fold, "it does not suit this cloth")
-        return f"{where}: the spread '{fold}' cannot be used: {why}; try --fold best."
+        why = found.refused.get(fold, "it does not suit this cloth")
+        least = None if fold in found.off_print else _least_width(asked, fold)
+        wider = f"take cloth at least {_told(least, fabric)} wide, or " if least else ""
+        return f"{where}: the spread '{fold}' cannot be used: {why}; {wider}try --fold best."
     whole_width = "tubular" if fabric.tube else "open"
-    if whole_width in refused and not any(str(problem) == refused[whole_width] for problem in too_wide):
-        return f"{where}: nothing can be cut: {refused[whole_width]}; ask less of the match."
-    least = min(too_wide, key=lambda problem: problem.takes - problem.there_is)
-    short = least.takes - least.there_is
-    width = fabric.width * (2 if fabric.tube else 1)
-
-    def told(mm: float) -> str:
-        return format_position(mm, fabric.system)
-
-    return (
-        f"{where}: {least.need.label} is {told(least.takes)} across in its narrowest allowed direction "
-        f"and cloth {told(width)} wide leaves {told(max(least.there_is, 0.0))} usable; "
-        f"it would have to be at least {told(width + short / (1.0 - fabric.shrink_across) + 0.5)} wide"
-        f"{'; is the unit in the pattern file right?' if least.takes > SUSPICIOUS else ''}."
+    if whole_width in found.refused and whole_width not in found.too_wide:
+        return f"{where}: nothing can be cut: {found.refused[whole_width]}; ask less of the match."
+    problem = found.too_wide[whole_width]
+    least = _least_width(asked, fold)
+    lies = " as the tube lies" if fabric.tube else ""
+    wider = (
+        f"it would have to be at least {_told(least, fabric)} wide{lies}" if least else "no width would do"
     )
+    return (
+        f"{where}: {problem.need.label} is {_told(problem.takes, fabric)} across in its narrowest allowed "
+        f"direction and cloth {_told(fabric.width, fabric)} wide{lies} leaves "
+        f"{_told(max(problem.there_is, 0.0), fabric)} usable; {wider}"
+        f"{'; is the unit in the pattern file right?' if problem.takes > SUSPICIOUS else ''}."
+    )
+
+
+def _told(mm: float, fabric: Fabric) -> str:
+    return format_position(mm, fabric.system)
+
+
+def _least_width(asked: _Asked, fold: str) -> float | None:
+    """The least width that takes every cut, millimetres, of those that a ruler shows; None if none does.
+
+    Found by trying: each spread has its own share of the width, of selvages and of what the wash takes.
+    """
+    fabric = asked.fabric
+    mark = Fraction(1) if fabric.system == "metric" else Fraction(254, 160)
+    # The widest first: where it has no place, the others need not be tried.
+    order = tuple(sorted(asked.needs, key=lambda need: -height(need, fabric)))
+
+    def takes(marks: int) -> bool:
+        wider = replace(asked, fabric=replace(fabric, width=float(marks * mark)), needs=order)
+        for spread in _spreads(wider, fold)[0]:
+            try:
+                if plans(spread, order, wider.fabric, asked.edges, asked.ties):
+                    return True
+            except (OffPrint, TooWide):
+                continue
+        return False
+
+    low = math.floor(Fraction(fabric.width) / mark)
+    step = FIRST_MARKS
+    while not takes(low + step):
+        low, step = low + step, 2 * step
+        if low * mark > WIDEST:
+            return None
+    high = low + step
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if takes(middle) else (middle, high)
+    return float(high * mark)
 
 
 @dataclass(eq=False)

@@ -146,13 +146,14 @@ def paired(need: Need) -> Share:
 
 def fold_depths(needs: Sequence[Need], fabric: Fabric) -> list[float]:
     """Depths worth folding over: just enough for the largest on-fold half, or for the widest pair."""
-    halves = [_height(need, fabric) for need in needs if need.whole]
-    pairs = [_height(need, fabric) for need in needs if paired(need).double]
+    halves = [height(need, fabric) for need in needs if need.whole]
+    pairs = [height(need, fabric) for need in needs if paired(need).double]
     depths = {round(max(group) + fabric.selvage + 0.1, 1) for group in (halves, pairs) if group}
     return sorted(depths)
 
 
-def _height(need: Need, fabric: Fabric) -> float:
+def height(need: Need, fabric: Fabric) -> float:
+    """Millimetres across of a cut as drawn, the half of one on the fold."""
     form = shape(need.outline, need.piece.grain, None, fabric.gap)
     return float(np.ptp(form.outline[:, 1]))
 
@@ -210,7 +211,7 @@ def _balanced(strips: Sequence[Strip], needs: Sequence[Need], fabric: Fabric) ->
         area = signed_area(need.outline)
         after = {}
         for layers, share in choices.items():
-            if layers == 2 and _height(need, fabric) > room[2]:
+            if layers == 2 and height(need, fabric) > room[2]:
                 continue
             one = load[1] + area * (share.drawn + share.turned)
             two = load[2] + area * share.double
