@@ -14,6 +14,7 @@ from marker.report.design import start_words
 from marker.report.flat import asked
 from marker.report.ground import Edge, EdgeName, edges, fold_across, span, stretches
 from marker.report.measure import position, position_unit, position_word
+from marker.report.oneway import one_way_words
 
 STRAIGHT = 0.5
 """Millimetres the two ends of a grain line may differ and still count as equal: finer than a tape reads."""
@@ -194,6 +195,9 @@ def chart_notes(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
     if material.cloth:
         notes.append(("edge", "the line along the grain that touches the remnant there from outside."))
         notes.append(("cut end", "the line square to it that touches the remnant's left end."))
+    one_way = one_way_words(material, fabric, begin)
+    if one_way:
+        notes.append(("one way", one_way))
     if fabric.print is not None and asked(material, job):
         start = start_words(fabric.print, fabric.system, bool(material.cloth))
         notes.append(
@@ -205,6 +209,10 @@ def chart_notes(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
     if any(row.opened for row in rows):
         notes.append(("opened out", "whole, in one layer; turn half a paper piece over at its fold edge."))
     return notes
+
+
+SAID_WHERE_IT_HOLDS = ("straight", "x to y", "near, far", "down", "edge", "opened out")
+"""Words of the chart itself: a note on one of them is read only where the word stands."""
 
 
 def chart_table(material: MaterialLayout, job: Job, width: int) -> Any:

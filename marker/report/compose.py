@@ -35,6 +35,7 @@ from marker.report.ground import inner_edges, stretches
 from marker.report.labels import POINT, SIZES, Label, Line, Room, Space, text_width, wrappings
 from marker.report.marks import Point, Segment
 from marker.report.measure import width_text
+from marker.report.oneway import one_way_by, tops_point
 from marker.report.page import Row, Sheet, plan_sheet
 
 HATCH_SPACING = 2.0
@@ -123,7 +124,7 @@ def compose(material: MaterialLayout, job: Job) -> Composition:
             material, beside_room, key_height(entries, 281.0), key_height(entries, 58.0, column=True)
         )
         parts = _parts(material, job, sheet)
-        needed = symbols + _key_of(parts, job)
+        needed = _drawn(symbols, parts, material, job, sheet) + _key_of(parts, job)
         if len(needed) <= len(entries):
             break
         entries = needed
@@ -136,7 +137,8 @@ def compose_on(sheet: Sheet, material: MaterialLayout, job: Job) -> Composition:
     if sheet.rows[-1].end > max(band.x[1] for band in material.bands):
         material = whole
     parts = _parts(material, job, sheet)
-    key = symbols_used(material, job) + _key_of(parts, job)
+    symbols = symbols_used(material, job)
+    key = _drawn(symbols, parts, material, job, sheet) + _key_of(parts, job)
     return _composition(sheet, parts, key, material, job)
 
 
@@ -282,6 +284,31 @@ def symbols_used(material: MaterialLayout, job: Job | None = None) -> list[KeyEn
     return entries
 
 
+def _drawn(
+    symbols: Sequence[KeyEntry], parts: Sequence[Part], material: MaterialLayout, job: Job, sheet: Sheet
+) -> list[KeyEntry]:
+    """The entries whose symbols came to be drawn: not everything finds room or is large enough."""
+    design = job.fabrics[material.material].print
+    seen = {
+        "arrow": any(part.arrow is not None for part in parts),
+        "word": any(f"line {part.order}" in line.text for part in parts for line in _lines_of(part)),
+        "hatched": any(part.hatch for part in parts),
+        "plain": any(part.hatch for part in parts),
+        "bracket": any(part.bracket is not None for part in parts),
+        "centre": any(part.centre_line is not None for part in parts),
+        "notch": any(part.notches for part in parts),
+        "drill": any(part.drills for part in parts),
+        "line": any(part.lines for part in parts),
+        "level": any(part.levels for part in parts),
+        "print": design is not None and smallest_repeat(design) * sheet.scale >= FINEST,
+    }
+    return [entry for entry in symbols if seen.get(entry.symbol, True)]
+
+
+def _lines_of(part: Part) -> tuple[Line, ...]:
+    return part.label.lines if part.label is not None else ()
+
+
 def _cloth_symbols(material: MaterialLayout, fabric: Fabric, job: Job) -> list[KeyEntry]:
     """The key to what is on the cloth itself."""
     entries = []
@@ -292,6 +319,10 @@ def _cloth_symbols(material: MaterialLayout, fabric: Fabric, job: Job) -> list[K
     if fabric.border is not None and not material.cloth:
         wide = width_text(fabric.border.width, fabric.system)
         entries.append(KeyEntry("border", f"border, {wide} from the {fabric.border.side} selvage"))
+    way = tops_point(material, fabric)
+    if way is not None:
+        what = "print stands upright" if one_way_by(fabric) == "print" else "pile runs"
+        entries.append(KeyEntry(f"one way {way}", f"{what} this way: tops of all pieces point so"))
     if fabric.print is not None:
         words = design_words(fabric.print, fabric.system, bool(material.cloth))
         entries.append(KeyEntry("print", f"{words} (triangles on the rulers)"))
@@ -400,8 +431,12 @@ def _short_count(placement: Placement) -> str:
     return f"×{placement.copies}{extra}"
 
 
+def tint_of(number: str) -> int:
+    """The fill of a piece, the same in every view, size and picture: by its number alone."""
+    return int(number) - 1 if number.isascii() and number.isdigit() else sum(number.encode())
+
+
 def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
-    numbers = [piece.number for piece in job.pieces if piece.cuts]
     known: Known = {}
     parts = []
     matches = asked(material, job)
@@ -415,7 +450,7 @@ def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
         if not shares:
             continue
         largest = max(range(len(shares)), key=lambda i: shares[i][1].area)
-        tint = numbers.index(placement.piece) if placement.piece in numbers else 0
+        tint = tint_of(placement.piece)
         meeting = spots(placement, job, matches)
         for index, (row, shape) in enumerate(shares):
             parts.append(

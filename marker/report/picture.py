@@ -37,6 +37,7 @@ from marker.report.ground import (
 )
 from marker.report.labels import FONT, POINT, Label, text_width, unknown_glyphs_untold
 from marker.report.measure import length, width_text
+from marker.report.oneway import one_way_by, tops_point
 from marker.report.page import EDGE, WORDS, Row, Sheet, shown_stretches
 
 Format = Literal["png", "svg", "pdf"]
@@ -446,6 +447,8 @@ def _edge_words(pen: Pen, sheet: Sheet, index: int, material: MaterialLayout, jo
             if edge.name == "edge":
                 choices = [f"remnant: {material.cloth}", ""] if edge is stretch.high else [""]
             text = next((t for t in choices if text_width(t, 7 * g) <= x1 - x0), None)
+            if edge is stretch.high and not later:
+                _one_way(pen, row, y, (x1 - x0 - text_width(text or "", 7 * g)) / 2, material, job)
             if text:
                 pen.level((x0 + x1) / 2, y, text, 7, bold=edge.name == "fold" and text == word)
     left_word = "cut end" if abs(row.start - begin) < 1e-6 else "continued"
@@ -478,6 +481,19 @@ def _edge_words(pen: Pen, sheet: Sheet, index: int, material: MaterialLayout, jo
         if y in ys:
             pen.line([(row.right, row.y(y)), (row.right + 3.6 * g, row.y(y))], 0.5)
             pen.level(row.right + 4.2 * g, row.y(y), word, 6.5, across="left")
+
+
+def _one_way(pen: Pen, row: Row, y: float, room: float, material: MaterialLayout, job: Job) -> None:
+    """Above the beginning of a row of cloth with a nap, an arrow for the way that all tops point."""
+    g = pen.grow
+    way = tops_point(material, job.fabrics[material.material])
+    word = one_way_by(job.fabrics[material.material])
+    takes = text_width(word, 7 * g, True) + 1.2 * g
+    if way is None or room < takes + 6.0 * g:
+        return
+    pen.level(row.left, y, word, 7, bold=True, across="left")
+    ends = (row.left + takes, y), (row.left + takes + min(14.0 * g, room - takes - 2.0 * g), y)
+    _arrow(pen, ends if way == "right" else ends[::-1])
 
 
 def _tallest(material: MaterialLayout, stretch: Stretch) -> int:
@@ -606,6 +622,8 @@ def _symbol(pen: Pen, entry: KeyEntry, x: float, y: float) -> None:
     ends = [(x, y), (x + 8 * g, y)]
     if entry.symbol == "arrow":
         _arrow(pen, (ends[0], ends[1]))
+    elif entry.symbol.startswith("one way"):
+        _arrow(pen, (ends[0], ends[1]) if entry.symbol.endswith("right") else (ends[1], ends[0]))
     elif entry.symbol in ("hatched", "plain"):
         pen.shape(box, TINTS[0], 3.0)
         if entry.symbol == "hatched":

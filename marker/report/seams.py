@@ -22,6 +22,7 @@ from marker.model.match import Match
 from marker.model.piece import Point
 from marker.report.chart import in_laying_order, title
 from marker.report.cloths import cloth_title
+from marker.report.compose import tint_of
 from marker.report.console import capital, size_words
 from marker.report.design import design_words, printed
 from marker.report.flat import Copy, asked, copies
@@ -229,12 +230,11 @@ def draw_seams(laid: MaterialLayout, job: Job) -> Any:
         how += f" {len(every) - MOST} more are not drawn."
     _fitted(pen, EDGE, PAGE[1] - EDGE - 14.2, how, 8.0, PAGE[0] - 2 * EDGE)
     pen.level(PAGE[0] - EDGE, PAGE[1] - EDGE - 3.2, f"scale 1:{1 / scale:.1f}", 8, across="right")
-    numbers = [piece.number for piece in job.pieces if piece.cuts]
     for index, join in enumerate(found):
         column, row = index % columns, index // columns
         x = EDGE + column * (wide + GAP) + wide / 2
         y = PAGE[1] - EDGE - TOP - row * (high + CAPTION + GAP) - high / 2
-        _window(pen, join, fabric, (x, y), half, scale, numbers)
+        _window(pen, join, fabric, (x, y), half, scale)
         _captions(pen, join, fabric, x, y - high / 2, wide)
     return figure
 
@@ -257,7 +257,6 @@ def _window(
     at: Point,
     half: tuple[float, float],
     scale: float,
-    numbers: Sequence[str],
 ) -> None:
     frame = window = shapely.box(-half[0], -half[1], half[0], half[1])
     to_paper = [scale, 0.0, 0.0, scale, at[0], at[1]]
@@ -268,7 +267,7 @@ def _window(
             frame = frame if side.left else affinity.scale(frame, -1.0, 1.0, origin=(0.0, 0.0))
         shape = affinity.affine_transform(shapely.Polygon(side.copy.stitching), move)
         number = side.copy.piece.number
-        tint = TINTS[(numbers.index(number) if number in numbers else 0) % len(TINTS)]
+        tint = TINTS[tint_of(number) % len(TINTS)]
         for part in areas_of(shape.buffer(0).intersection(frame)):
             on_paper = affinity.affine_transform(part, to_paper)
             gid = f"seam-{join.name}-{side.order}-{side.copy.layer}-{'left' if side.left else 'right'}"

@@ -11,7 +11,7 @@ from typing import Any
 from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout
 from marker.report.cautions import cautions_in_short
-from marker.report.chart import HEADINGS, chart_cells, chart_notes, cutting_chart
+from marker.report.chart import HEADINGS, SAID_WHERE_IT_HOLDS, chart_cells, chart_notes, cutting_chart
 from marker.report.cloths import cloth_title, cloth_words, missing_words
 from marker.report.compose import Composition, KeyEntry, compose_on, inner_words, key_height, symbols_used
 from marker.report.console import capital
@@ -433,13 +433,17 @@ class Notes:
 
     @cached_property
     def reading(self) -> list[tuple[str, str]]:
-        found: dict[str, str] = {}
-        for material in self.layout.materials:
-            for what, text in chart_notes(material, self.job):
-                # One material's chart may say more than another's.
-                if len(text) > len(found.get(what, "")):
-                    found[what] = text
-        return list(found.items())
+        """The notes of all charts; one that does not hold for all of them names those it holds for."""
+        charts = [dict(chart_notes(material, self.job)) for material in self.layout.materials]
+        titles = [cloth_title(material) for material in self.layout.materials]
+        found: list[tuple[str, str]] = []
+        for what in dict.fromkeys(what for chart in charts for what in chart):
+            for text in dict.fromkeys(chart[what] for chart in charts if what in chart):
+                holds = [name for name, chart in zip(titles, charts, strict=True) if chart.get(what) == text]
+                saying = sum(what in chart for chart in charts)
+                everywhere = saying if what in SAID_WHERE_IT_HOLDS else len(charts)
+                found.append((what if len(holds) == everywhere else f"{what} ({'; '.join(holds)})", text))
+        return found
 
     def height(self, wide: float) -> float:
         return 2.5 + 3.0 * len(self._lines(self.reading, wide))

@@ -26,7 +26,7 @@ from marker.report.compose import Composition, compose
 from marker.report.labels import Line, Room, Space, block_extent, wrappings
 from marker.report.page import PAGES, breaks
 from marker.report.picture import draw, picture_bytes
-from tests.report import samples
+from tests.report import printed, samples
 
 NAMES = sorted([*samples.ALL, "imperial"])
 
@@ -449,3 +449,24 @@ def test_wrapping_keeps_the_words_in_order() -> None:
         ("5 Neck", "placket facing"),
         ("5 Neck", "placket", "facing"),
     ]
+
+
+def test_a_piece_has_one_colour_in_every_view() -> None:
+    """By its number alone: a view without the first pieces colours the others as before."""
+    laid = samples.folded()
+    tints = {part.placement.piece: part.tint for part in compose(laid, samples.job()).parts}
+    fewer = tuple(piece for piece in samples.PIECES if piece.number != samples.PIECES[0].number)
+    other = {part.placement.piece: part.tint for part in compose(laid, samples.job(pieces=fewer)).parts}
+    assert tints == other and len(set(tints.values())) > 2
+
+
+def test_the_key_explains_only_what_is_drawn() -> None:
+    """A print too fine to draw has no entry."""
+    laid, job = printed.striped()
+    fabric = job.fabrics[laid.material]
+    assert fabric.print is not None
+    symbols = {entry.symbol for entry in compose(laid, job).key}
+    assert "print" in symbols
+    fine = replace(fabric, print=replace(fabric.print, along=1.0, across=None))
+    symbols = {e.symbol for e in compose(laid, replace(job, fabrics={laid.material: fine})).key}
+    assert "print" not in symbols

@@ -12,12 +12,12 @@ from matplotlib.colors import to_rgb
 
 from marker.api import lay, load_job
 from marker.model.job import Job
-from marker.model.layout import Layout
+from marker.model.layout import Layout, Placement
 from marker.report import picture
 from marker.report.chart import chart_cells, chart_notes, cutting_chart, grain_text
 from marker.report.ground import spread_in_words
 from marker.report.shopping import shopping_list
-from marker.report.table_sheet import LEGIBLE, SMALL, Chart, table_sheet_pdf
+from marker.report.table_sheet import LEGIBLE, SMALL, Chart, Notes, table_sheet_pdf
 from tests.report import printed, samples
 from tests.report.pdf_reading import Page, read
 
@@ -52,6 +52,43 @@ def test_paper_by_the_units_of_the_cloth(name: str) -> None:
 @pytest.mark.parametrize("name", ONE_PAGE)
 def test_one_page_for_a_garment(name: str) -> None:
     assert len(pages(name)) == 1
+
+
+def test_each_chart_is_read_by_the_words_that_hold_for_it() -> None:
+    """One lay measured from a crosswise fold, one from its cut end: both are told, each by its name."""
+    layout = samples.layout(samples.ALL["crosswise_from_fold"](), samples.interfacing())
+    job = samples.job(pieces=(*samples.PIECES, samples.BINDING))
+    reading = Notes(layout, job).reading
+    starts = {what: text for what, text in reading if what.startswith("Starts")}
+    assert set(starts) == {"Starts (fabric)", "Starts (interfacing)"}
+    assert "crosswise fold" in starts["Starts (fabric)"]
+    assert "cut end" in starts["Starts (interfacing)"]
+    assert [what for what, _ in reading].count("Distances") == 1
+    for material in layout.materials:
+        for what, text in chart_notes(material, job):
+            heads = [head for head, told in reading if told == text]
+            assert len(heads) == 1 and heads[0] in (what, f"{what} ({material.material})")
+
+
+def test_the_way_of_the_pile_is_told_and_drawn() -> None:
+    layout, job = sample("both")
+    laid = layout.materials[0]
+    napped = replace(
+        job, fabrics={**job.fabrics, laid.material: replace(job.fabrics[laid.material], nap=True)}
+    )
+    one_way = replace(
+        laid,
+        placements=tuple(p if p.grain[1][0] > p.grain[0][0] else turned(p) for p in laid.placements),
+    )
+    text = close(read(table_sheet_pdf(replace(layout, materials=(one_way,)), napped))[0].text)
+    assert close("tops of all pieces point away from the cut end") in text
+    assert close("pile runs this way: tops of all pieces point so") in text
+    plain = close(read(table_sheet_pdf(replace(layout, materials=(laid,)), job))[0].text)
+    assert close("the pile") not in plain and close("pile runs") not in plain
+
+
+def turned(placement: Placement) -> Placement:
+    return replace(placement, grain=(placement.grain[1], placement.grain[0]))
 
 
 def close(text: str) -> str:
