@@ -30,6 +30,9 @@ SHORTEST_GRAIN = 1.0
 LONGEST_GRAIN = 20_000.0
 """Millimetres a grain line may measure at most."""
 
+Stretch = tuple[Point, Point, float]
+"""Vertices between which, in the order of the ring, an allowance is so many millimetres wide."""
+
 
 @dataclass(frozen=True)
 class Draft:
@@ -44,19 +47,13 @@ class Draft:
         drawing = self.drawing
         drawn = self._ring(*self._outline())
         grain = self._grain()
-        ring, fold, hem = drawn.ring, None, None
-        if drawing.fold is not None:
-            ring, fold = self._fold(drawn, drawing.fold)
+        if not isinstance(allowance, Included):
+            drawn = self._finer(drawn, allowance.mm)
+        ring, fold = self._folded(drawn)
+        hem = None
         if drawing.hem is not None:
             ring, hem = self._straight(ring, drawn, drawing.hem, "hem")
-        stretches = []
-        for i, stretch in enumerate(drawing.allowances):
-            field = f"allowance {i + 1}"
-            ring, start = self._on_outline(ring, drawn, stretch.from_, [field, "from"])
-            ring, end = self._on_outline(ring, drawn, stretch.to, [field, "to"])
-            if start == end:
-                raise self.wrong([field], "begins and ends at the same point; write where it ends")
-            stretches.append((*((end, start) if drawn.turned else (start, end)), stretch.width.mm))
+        ring, stretches = self._stretches(ring, drawn)
         notches = []
         for i, notch in enumerate(drawing.notches):
             ring, at = self._notch(ring, drawn, notch, f'notch {i + 1} "{notch.name}"')
@@ -212,6 +209,37 @@ class Draft:
         if not length <= LONGEST_GRAIN:
             raise self.wrong(["grain"], f"is {length / 1000:.4g} m long, which is absurd; check its points")
         return tail, head
+
+    def _finer(self, drawn: Drawn, width: float) -> Drawn:
+        """The outline with chords for the allowances that are added to it."""
+        ring, fold = self._folded(drawn)
+        ring, stretches = self._stretches(ring, drawn)
+        widths = _widths(ring, fold, width, stretches)
+        reaches = []
+        for segment in drawn.segments:
+            edges = chain(ring, ring.index(segment[0]), ring.index(segment[-1]))
+            reaches.append(max((widths[i] for i in edges), default=0.0))
+        try:
+            return drawn.beside(reaches)
+        except Wrong as wrong:
+            raise self.wrong([self._outline()[0]], str(wrong)) from None
+
+    def _folded(self, drawn: Drawn) -> tuple[Ring, tuple[Point, Point] | None]:
+        if self.drawing.fold is None:
+            return drawn.ring, None
+        return self._fold(drawn, self.drawing.fold)
+
+    def _stretches(self, ring: Ring, drawn: Drawn) -> tuple[Ring, list[Stretch]]:
+        """The ring with vertices where allowances of their own begin and end, and those stretches."""
+        found = []
+        for i, stretch in enumerate(self.drawing.allowances):
+            field = f"allowance {i + 1}"
+            ring, start = self._on_outline(ring, drawn, stretch.from_, [field, "from"])
+            ring, end = self._on_outline(ring, drawn, stretch.to, [field, "to"])
+            if start == end:
+                raise self.wrong([field], "begins and ends at the same point; write where it ends")
+            found.append((*((end, start) if drawn.turned else (start, end)), stretch.width.mm))
+        return ring, found
 
     def _on_outline(
         self, ring: Ring, drawn: Drawn, spot: list[float] | str, field: Sequence[str]
@@ -438,7 +466,7 @@ def _widths(
     ring: Ring,
     fold: tuple[Point, Point] | None,
     width: float,
-    stretches: Sequence[tuple[Point, Point, float]],
+    stretches: Sequence[Stretch],
 ) -> list[float]:
     """The allowance of every edge of ``ring``: ``width``, a stretch's own, or none on the fold."""
     widths = [width] * len(ring)

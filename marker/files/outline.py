@@ -1,23 +1,25 @@
 """SVG path data to polygons: the notation of outlines and inner lines in pattern files.
 
 The grammar is that of the SVG 1.1 and SVG 2 path data chapters (W3C). Curves become chords that stay
-within ``CHORD`` of them.
+within ``CHORD`` of them, and close enough for the line an allowance outside them.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
+from marker.files.chords import CHORD, chords
 from marker.files.curves import arc
 from marker.model.piece import Line, Point, Ring
 from marker.model.ring import counter_clockwise, extent, off_line, signed_area
 from marker.units import unit_size
 
-CHORD = 0.1
-"""Millimetres between a curve and the chords that stand for it, at most."""
+__all__ = ["CHORD", "Drawn", "Frame", "Wrong", "parse_lines", "parse_ring"]
+
 SAME = 0.001
 """Millimetres below which two points are one."""
 MOST_POINTS = 5000
@@ -58,27 +60,50 @@ class Frame:
         return f"({x + 0.0:g}, {y + 0.0:g})" if max(abs(x), abs(y)) < 1e6 else f"({x:.4g}, {y:.4g})"
 
 
+Segment = tuple[Point, ...]
+"""Two points: a straight line; three or four: the control points of a Bézier curve. Millimetres."""
+
+
 @dataclass(frozen=True)
 class Drawn:
     """A closed outline, counter-clockwise, without repeats; ``turned`` if the file drew it the other way.
 
-    ``corners`` are the ends of the drawn lines and curves, as opposed to points that chords brought in.
+    ``segments`` are the lines and curves as drawn, end to start all the way round in the order of ``ring``,
+    in which chords stand for the curves. ``corners`` are the segments' ends.
     """
 
     ring: Ring
     turned: bool
-    corners: frozenset[Point]
+    segments: tuple[Segment, ...]
+    frame: Frame
+
+    @property
+    def corners(self) -> frozenset[Point]:
+        return frozenset(segment[0] for segment in self.segments)
+
+    def beside(self, reaches: Sequence[float]) -> Drawn:
+        """The same with chords that suit an allowance of so many millimetres at each segment.
+
+        Raises Wrong for more points than are allowed.
+        """
+        ring = _ring(self.segments, reaches)
+        _check_simple(ring, self.frame)
+        return Drawn(ring, self.turned, self.segments, self.frame)
 
 
 @dataclass
 class _Stroke:
-    """One subpath while it is drawn."""
+    """One subpath as drawn."""
 
-    points: list[Point] = field(default_factory=list)
-    corners: list[Point] = field(default_factory=list)
+    start: Point
+    segments: list[Segment] = field(default_factory=list)
     closed: bool = False
     repeated: list[int] = field(default_factory=list)
-    """Indices of points that repeat the one before."""
+    """Indices of segments that lead nowhere."""
+
+    @property
+    def end(self) -> Point:
+        return self.segments[-1][-1] if self.segments else self.start
 
 
 class _Pen:
@@ -89,38 +114,19 @@ class _Pen:
         self.strokes: list[_Stroke] = []
 
     def moveTo(self, point: Point) -> None:
-        start = self._inside(point)
-        self.strokes.append(_Stroke([start], [start]))
+        self.strokes.append(_Stroke(self._inside(point)))
 
     def lineTo(self, point: Point) -> None:
-        end = self._inside(point)
-        stroke = self.strokes[-1]
-        if math.dist(stroke.points[-1], end) <= SAME:
-            stroke.repeated.append(len(stroke.points))
-        stroke.points.append(end)
-        stroke.corners.append(end)
+        self._draw(point)
 
     def curveTo(self, *points: Point) -> None:
-        a = self.strokes[-1].points[-1]
-        b, c, d = (self._inside(point) for point in points)
-        bend = 6 * max(_bend(a, b, c), _bend(b, c, d))
-        self._curve(
-            bend,
-            lambda t: _mix((a, b, c, d), ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)),
-            (a, b, c, d),
-        )
+        self._draw(*points)
 
     def qCurveTo(self, *points: Point) -> None:
-        a = self.strokes[-1].points[-1]
-        b, c = (self._inside(point) for point in points)
-        self._curve(
-            2 * _bend(a, b, c),
-            lambda t: _mix((a, b, c), ((1 - t) ** 2, 2 * t * (1 - t), t * t)),
-            (a, b, c),
-        )
+        self._draw(*points)
 
     def arcTo(self, rx: float, ry: float, rotation: float, large: bool, sweep: bool, end: Point) -> None:
-        at = self.strokes[-1].points[-1]
+        at = self.strokes[-1].end
         start = (at[0] / self.frame.size, -at[1] / self.frame.size)
         if min(rx, ry) == 0 or math.dist(start, end) * self.frame.size <= SAME:
             self.lineTo(end)
@@ -133,7 +139,7 @@ class _Pen:
         stroke = self.strokes[-1]
         stroke.closed = True
         # The parser draws the closing line itself; where the path had come home already it has no length.
-        if stroke.repeated and stroke.repeated[-1] == len(stroke.points) - 1 and len(stroke.points) > 2:
+        if len(stroke.segments) > 1 and stroke.repeated[-1:] == [len(stroke.segments) - 1]:
             stroke.repeated.pop()
 
     def endPath(self) -> None:
@@ -146,17 +152,12 @@ class _Pen:
             raise Wrong(f"reaches {far} from the origin, which is absurd; check the numbers and the unit")
         return inside
 
-    def _curve(self, bend: float, at: Callable[[float], Point], points: tuple[Point, ...]) -> None:
-        # A chord over a step h of the parameter is off by at most h² / 8 · max |second derivative|.
-        steps = max(1, math.ceil(math.sqrt(bend / (8 * CHORD))))
+    def _draw(self, *points: Point) -> None:
         stroke = self.strokes[-1]
-        if len(stroke.points) + steps > MOST_POINTS:
-            raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer, or check the unit")
-        if max(math.dist(points[0], point) for point in points) <= SAME:
-            stroke.repeated.append(len(stroke.points))
-        stroke.points.extend(at(i / steps) for i in range(1, steps))
-        stroke.points.append(points[-1])
-        stroke.corners.append(points[-1])
+        segment = (stroke.end, *(self._inside(point) for point in points))
+        if max(math.dist(segment[0], point) for point in segment) <= SAME:
+            stroke.repeated.append(len(stroke.segments))
+        stroke.segments.append(segment)
 
 
 def parse_ring(path: str, frame: Frame) -> Drawn:
@@ -169,38 +170,38 @@ def parse_ring(path: str, frame: Frame) -> Drawn:
     if len(strokes) != 1:
         raise Wrong(f"has {len(strokes)} separate parts; an outline is one closed line, so keep one M")
     stroke = strokes[0]
-    first, last = stroke.points[0], stroke.points[-1]
-    if not stroke.closed and math.dist(first, last) > 0.01:
+    if not stroke.closed and math.dist(stroke.start, stroke.end) > 0.01:
         raise Wrong(
-            f"is open: it begins at {frame.say(first)} and stops at {frame.say(last)}; "
+            f"is open: it begins at {frame.say(stroke.start)} and stops at {frame.say(stroke.end)}; "
             "end the path with Z, or bring it back to where it began"
         )
     if stroke.repeated:
-        raise Wrong(
-            f"has the point {frame.say(stroke.points[stroke.repeated[0]])} twice in a row; leave one out"
-        )
-    points = _without_repeats(stroke.points, 0.01 if not stroke.closed else SAME)
-    if len(points) > MOST_POINTS:
-        raise Wrong(f"has {len(points)} points; at most {MOST_POINTS} are allowed, so draw it with fewer")
-    if _in_one_line(points):
+        at = stroke.segments[stroke.repeated[0]][0]
+        raise Wrong(f"has the point {frame.say(at)} twice in a row; leave one out")
+    segments = _closed(stroke)
+    ring = _ring(segments)
+    if _in_one_line(ring):
         raise Wrong("encloses no area; draw at least three points that are not in one line")
-    check_size(points, frame)
-    _check_simple(points, frame)
-    return Drawn(counter_clockwise(points), signed_area(points) < 0, frozenset(stroke.corners))
+    check_size(ring, frame)
+    _check_simple(ring, frame)
+    turned = signed_area(ring) < 0
+    if turned:
+        segments = [segment[::-1] for segment in reversed(segments)]
+    return Drawn(counter_clockwise(ring), turned, tuple(segments), frame)
 
 
 def parse_lines(path: str, frame: Frame) -> list[Line]:
     """Inner lines, open or closed, from path data; a closed one repeats its first point. Raises Wrong."""
     lines = []
     for stroke in _strokes(path, frame):
-        points = _without_repeats(stroke.points, SAME, ring=False)
-        if len(points) < 2:
+        points = [stroke.start, *_chords(stroke.segments, [0.0] * len(stroke.segments))]
+        kept = [points[0]]
+        kept += [b for a, b in pairwise(points) if math.dist(a, b) > SAME]
+        if len(kept) < 2:
             raise Wrong(
-                f"has a part that is only the point {frame.say(points[0])}; draw a line or leave it out"
+                f"has a part that is only the point {frame.say(kept[0])}; draw a line or leave it out"
             )
-        if len(points) > MOST_POINTS:
-            raise Wrong(f"has {len(points)} points; at most {MOST_POINTS} are allowed, so draw it with fewer")
-        lines.append(tuple(points))
+        lines.append(tuple(kept))
     return lines
 
 
@@ -289,12 +290,12 @@ def _excerpt(path: str, at: int) -> str:
     return f'"{text}…"' if at + 12 < len(path) else f'"{text}"'
 
 
-def _in_one_line(points: list[Point]) -> bool:
+def _in_one_line(points: Ring) -> bool:
     far = max(points, key=lambda point: math.dist(point, points[0]))
     return len(points) < 3 or max(abs(off_line(point, (points[0], far))) for point in points) <= SAME
 
 
-def _check_simple(points: list[Point], frame: Frame) -> None:
+def _check_simple(points: Ring, frame: Frame) -> None:
     from shapely import Polygon, is_valid_reason
 
     polygon = Polygon(points)
@@ -305,25 +306,37 @@ def _check_simple(points: list[Point], frame: Frame) -> None:
     raise Wrong(f"crosses or touches itself{near}; redraw it so that it does not")
 
 
-def _without_repeats(points: list[Point], same: float, ring: bool = True) -> list[Point]:
-    kept = [points[0]]
-    for point in points[1:]:
-        if math.dist(kept[-1], point) > SAME:
-            kept.append(point)
-    while ring and len(kept) > 1 and math.dist(kept[0], kept[-1]) <= same:
-        kept.pop()
-    return kept
+def _closed(stroke: _Stroke) -> list[Segment]:
+    """The segments of a closed line, each from the end of the one before; what leads nowhere left out."""
+    same = SAME if stroke.closed else 0.01
+    segments = [s for s in stroke.segments if max(math.dist(s[0], point) for point in s) > SAME]
+    if segments and math.dist(segments[-1][-1], stroke.start) <= same:
+        segments[-1] = (*segments[-1][:-1], stroke.start)
+        if len(segments[-1]) == 2 and math.dist(*segments[-1]) <= same:
+            segments.pop()
+    else:
+        segments.append((stroke.end, stroke.start))
+    return segments
 
 
-def _bend(a: Point, b: Point, c: Point) -> float:
-    return math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
+def _ring(segments: Sequence[Segment], reaches: Sequence[float] = ()) -> Ring:
+    """The points of a closed line, its start first. Raises Wrong for too many."""
+    *others, start = _chords(segments, reaches or [0.0] * len(segments))
+    return start, *others
 
 
-def _mix(points: tuple[Point, ...], weights: tuple[float, ...]) -> Point:
-    return (
-        sum(w * x for w, (x, _) in zip(weights, points, strict=True)),
-        sum(w * y for w, (_, y) in zip(weights, points, strict=True)),
-    )
+def _chords(segments: Sequence[Segment], reaches: Sequence[float]) -> list[Point]:
+    """The points after the first. Raises Wrong for too many."""
+    points: list[Point] = []
+    for segment, reach in zip(segments, reaches, strict=True):
+        left = MOST_POINTS - len(points)
+        try:
+            points += chords(segment, reach, left) if len(segment) > 2 else [segment[-1]]
+        except ValueError:
+            left = -1
+        if left <= 0:
+            raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer, or check the unit")
+    return points
 
 
 def metric(mm: float) -> str:
