@@ -24,6 +24,8 @@ MOST_POINTS = 500_000
 """Points of lines that one piece may hold, all together."""
 MOST_CONTROLS = 5_000
 """Control points of one spline."""
+MOST_TURN = 0.14
+"""Radians from one chord of an arc to the next, so that the corner of a line 40 mm outside is within 0.1 mm."""
 _KINDS_WITHOUT_LINES = {"ATTDEF", "ATTRIB", "VIEWPORT", "SEQEND", "VERTEX"}
 
 
@@ -301,8 +303,8 @@ def _round(x: float, y: float, radius: float, start: float, span: float, chord: 
     _checked((x, y))
     if radius <= 0:
         return
-    step = 2 * math.acos(max(-1.0, 1 - chord / radius)) if chord < radius else math.pi / 4
-    steps = max(1, math.ceil(abs(span) / min(step, math.pi / 4)))
+    step = 2 * math.acos(max(-1.0, 1 - chord / radius)) if chord < radius else MOST_TURN
+    steps = max(1, math.ceil(abs(span) / min(step, MOST_TURN)))
     for i in range(steps + 1):
         angle = start + span * i / steps
         yield x + radius * math.cos(angle), y + radius * math.sin(angle)
