@@ -94,6 +94,8 @@ def _attempt(
         return proof
     model = _Model(problem, known, high)
     solver = cp_model.CpSolver()
+    # The solver's own handler would leave none behind, and the next Ctrl-C would end the process at once.
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = effort

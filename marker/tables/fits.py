@@ -80,7 +80,7 @@ def which_fit(
             verdicts[key] = "fits"
     left: dict[tuple[str, ...], Job] = {}
     for job, key in zip(jobs, keys, strict=True):
-        if key in verdicts:
+        if key in verdicts or stop():
             continue
         if any(never_fits(job, material) for material in in_hand):
             verdicts[key] = "cannot fit"

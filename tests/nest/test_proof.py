@@ -1,5 +1,9 @@
 from __future__ import annotations
 
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -57,6 +61,26 @@ def test_combs_that_interlock_exactly_are_proven_best_where_the_area_is_not_enou
     proof = prove(wide, in_a_row(wide))
     assert (proof.lower_bound, proof.solution.length) == (400, 400)
     assert is_valid(wide, proof.solution)
+
+
+def test_who_hears_ctrl_c_still_does_after_a_proof() -> None:
+    # In a process of its own: where the solver's handler has taken the place of ours, it dies.
+    program = """
+import signal
+from marker.nest.problem import Problem
+from marker.nest.proof import prove
+from tests.nest.test_bounds import kind, rectangle
+from tests.nest.test_proof import in_a_row
+
+signal.signal(signal.SIGINT, lambda *_: print("heard", flush=True))
+problem = Problem((kind(rectangle(300, 500), 1000, 3),), 1000)
+assert prove(problem, in_a_row(problem)).optimal
+signal.raise_signal(signal.SIGINT)
+"""
+    ran = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, cwd=Path(__file__).parents[2]
+    )
+    assert (ran.returncode, ran.stdout) == (0, "heard\n"), ran.stderr
 
 
 def test_an_obstacle_and_a_window_are_respected() -> None:
