@@ -78,7 +78,23 @@ def from_validation(
         return sentence(path, place(loc[:-1], data), _unknown(str(loc[-1]), _fields(model, loc[:-1])))
     if kind == "missing":
         return sentence(path, place(loc[:-1], data), f'"{loc[-1]}" is missing; add it')
-    return sentence(path, place(loc, data), _what(kind, given, limits, first["msg"]))
+    what = _brackets(loc, kind, given) or _what(kind, given, limits, first["msg"])
+    return sentence(path, place(loc, data), what)
+
+
+def _brackets(loc: Sequence[int | str], kind: str, given: Any) -> str | None:
+    """What to say of a table in single brackets that goes in double ones, or the other way round."""
+    table = ".".join(step for step in loc if isinstance(step, str))
+    if kind == "list_type" and isinstance(given, Mapping):
+        return f"there may be several, so each begins with double brackets; write [[{table}]]"
+    if (
+        kind in ("dict_type", "model_type")
+        and isinstance(given, list)
+        and given
+        and isinstance(given[0], dict)
+    ):
+        return f"there is only one, so it begins with single brackets; write [{table}]"
+    return None
 
 
 def place(loc: Sequence[int | str], data: Any) -> list[str]:

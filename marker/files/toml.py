@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
+from marker.files.messages import sentence
 from marker.files.reading import read_bytes
+from marker.files.toml_slips import shown, slip
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file that are read at most."""
@@ -17,8 +20,10 @@ LARGEST_FILE = 20_000_000
 def read_text(path: str | Path) -> str:
     """The text of a UTF-8 file. Raises InputError naming the file if it cannot be read or is no text."""
     data = read_bytes(path, LARGEST_FILE, ", so it is hardly the file that was meant")
+    # Windows editors know UTF-16 as "Unicode" and mark it so.
+    marked = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-16" if marked else "utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise InputError(
@@ -31,18 +36,28 @@ def read_text(path: str | Path) -> str:
 
 def read_toml(path: str | Path) -> dict[str, Any]:
     """The tables of a TOML file. Raises InputError naming the file, and the line if it is no TOML."""
-    text = read_text(path)
+    text = read_text(path).replace("\r\n", "\n").replace("\r", "\n")
     try:
-        return tomllib.loads(text.replace("\r\n", "\n"))
+        return tomllib.loads(text)
     except RecursionError:
         raise InputError(f"{path}: is not TOML that can be read: brackets are nested too deeply.") from None
     except ValueError as error:
-        told = re.fullmatch(r"(.*?)(?: \(at (.*)\))?", str(error).splitlines()[0])
-        what, where = (told[1], told[2]) if told else (str(error), None)
-        what = what[:1].lower() + what[1:200]
-        # tomllib tells names as Python tuples; people know them with dots.
-        what = re.sub(
-            r"\((['\"].*)\)", lambda names: "[" + ".".join(re.findall(r"'([^']*)'", names[1])) + "]", what
-        )
-        place = f"line {where.removeprefix('line ')}" if where and where.startswith("line ") else where
-        raise InputError(f"{path}: is not valid TOML{f' ({place})' if place else ''}: {what}.") from None
+        found = slip(text)
+        if found:
+            told = f"is not valid TOML (line {found.line}: {found.text}): {found.words}"
+            raise sentence(path, [], told) from None
+        raise sentence(path, [], f"is not valid TOML{_as_told(text, str(error))}") from None
+
+
+def _as_told(text: str, error: str) -> str:
+    """Where and what, in the words of the library, with the line quoted."""
+    told = re.fullmatch(r"(.*?)(?: \(at (.*)\))?", error.splitlines()[0])
+    what, where = (told[1], told[2]) if told else (error, None)
+    what = what[:1].lower() + what[1:200]
+    # tomllib tells names as Python tuples; people know them with dots.
+    what = re.sub(
+        r"\((['\"].*)\)", lambda names: "[" + ".".join(re.findall(r"'([^']*)'", names[1])) + "]", what
+    )
+    line = re.match(r"line (\d+)", where or "")
+    quoted = f": {shown(text.splitlines()[int(line[1]) - 1])}" if line else ""
+    return f"{f' ({where}{quoted})' if where else ''}: {what}"
