@@ -1,7 +1,7 @@
 """Does the layout hold? Worked out again from the job alone, with none of the code that made it.
 
-shapely and the plain data of ``marker.model`` are all this package uses, so that a mistake in the
-making of a layout cannot hide in its checking.
+shapely, the plain data of ``marker.model`` and the reading of lengths in ``marker.units`` are all this
+package uses, so that a mistake in the making of a layout cannot hide in its checking.
 """
 
 from marker.check.fault import Fault

@@ -18,7 +18,7 @@ from shapely.affinity import affine_transform
 from marker.check.demand import sewn_at, ties_of
 from marker.check.direction import ANGLE_TOLERANCE
 from marker.check.form import Affine, across, after, apply, shifted, turned
-from marker.check.placed import MARK_TOLERANCE, Laid
+from marker.check.placed import Laid
 from marker.check.spread import Ground, stretches_of
 from marker.model.fabric import Print
 from marker.model.layout import MaterialLayout
@@ -99,9 +99,6 @@ def spread_faults(
 def match_faults(pieces: Sequence[Laid], asked: Sequence[Match], design: Print) -> Iterator[Finding]:
     """Every pair of pieces, or piece, whose print misses by more than the tolerance."""
     copies = [copy for laid in pieces if laid.tied for copy in _copies(laid, design)]
-    for laid in pieces:
-        if laid.tied:
-            yield from _unmarked(laid, asked)
     for match in asked:
         mine = [copy for copy in copies if match in ties_of(copy.piece, asked)]
         if match.what == "meet":
@@ -138,25 +135,6 @@ def _places(copy: Copy, name: str) -> list[Place]:
         mirror = across(copy.piece.fold_edge)
         points += [apply(mirror, point) for point in points]
     return [copy.place(point) for point in points]
-
-
-def _unmarked(laid: Laid, asked: Sequence[Match]) -> Iterator[Finding]:
-    """Notches that must meet are shown on the piece, so that they can be found again."""
-    if laid.motion is None or laid.wanted is None:
-        return
-    piece = laid.wanted.piece
-    names = {match.name for match in asked if match.what == "meet"}
-    for notch in piece.notches:
-        if notch.name not in names:
-            continue
-        due = [apply(laid.motion, notch.at)]
-        if laid.placement.opened and piece.fold_edge:
-            due.append(apply(after(laid.motion, across(piece.fold_edge)), notch.at))
-        shown = [each.at for each in laid.placement.notches if each.name == notch.name]
-        off = max(min((math.dist(place, at) for at in shown), default=math.inf) for place in due)
-        # One that is shown in the wrong place is told with the form of the piece.
-        if off > MARK_TOLERANCE and len(shown) < len(due):
-            yield piece.number, f"{laid.at} lacks its notch “{notch.name}”, where the print must match"
 
 
 def _meet(copies: Sequence[Copy], match: Match, design: Print) -> Iterator[Finding]:

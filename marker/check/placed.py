@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,21 +13,19 @@ from marker.check.demand import Wanted
 from marker.check.form import (
     Affine,
     apply,
-    reflected,
     same_up_to_shift,
     shift_onto,
     shifted,
     turned,
 )
 from marker.check.geometry import DEPTH_TOLERANCE, Shape, form_difference, is_ring, same_form, solid
+from marker.check.marks import mark_faults
 from marker.check.spread import EDGE_TOLERANCE, Ground
 from marker.model.layout import Placement
-from marker.model.piece import Notch, Point
+from marker.model.piece import Point
 
 SHAPE_TOLERANCE = 0.02
 """Millimetres that a placed outline may be off the pattern's, anywhere: the precision of the layout file."""
-MARK_TOLERANCE = 0.05
-"""Millimetres that a mark on a piece may be off."""
 
 
 @dataclass(frozen=True)
@@ -145,38 +142,9 @@ def _form(laid: Laid, wanted: Wanted) -> Iterator[str]:
                 f" its outline is up to {off:.2f} mm off, {SHAPE_TOLERANCE} mm are allowed"
             )
         return
-    yield from _marks(laid, wanted, motion)
+    yield from (f"{laid.at} {words}" for words in mark_faults(placement, wanted, motion))
     if placement.on_fold and laid.ground is not None:
         yield from _on_fold(laid, wanted, laid.ground, motion)
-
-
-def _marks(laid: Laid, wanted: Wanted, motion: Affine) -> Iterator[str]:
-    """The grain line and every mark shown lie where the pattern has them."""
-    placement, piece = laid.placement, wanted.piece
-    if not (placement.region or placement.opened):
-        ends = [apply(motion, end) for end in piece.grain]
-        off = max(math.dist(a, b) for a, b in zip(ends, placement.grain, strict=True))
-        if off > MARK_TOLERANCE:
-            yield f"{laid.at} has its grain line {off:.2f} mm off its place on the piece"
-    halves = [((*piece.notches, *piece.marks), piece.drills)]
-    if placement.opened and piece.fold_edge:
-        fold = piece.fold_edge
-        notches = tuple(Notch(n.name, reflected([n.at], fold)[0]) for n in halves[0][0])
-        halves.append((notches, reflected(piece.drills, fold)))
-    for notch in placement.notches:
-        off = _nearest(
-            notch.at, [apply(motion, n.at) for ns, _ in halves for n in ns if n.name == notch.name]
-        )
-        if off > MARK_TOLERANCE:
-            yield f"{laid.at} has notch “{notch.name}” {off:.2f} mm off its place"
-    for drill in placement.drills:
-        off = _nearest(drill, [apply(motion, d) for _, ds in halves for d in ds])
-        if off > MARK_TOLERANCE:
-            yield f"{laid.at} has a drill point {off:.2f} mm off its place"
-
-
-def _nearest(point: Point, places: Sequence[Point]) -> float:
-    return min((math.dist(point, place) for place in places), default=math.inf)
 
 
 def _on_fold(laid: Laid, wanted: Wanted, ground: Ground, motion: Affine) -> Iterator[str]:

@@ -28,9 +28,13 @@ SINGLE_LAYS = (
 
 @dataclass(frozen=True)
 class Ground:
-    """A band as it must be, with the sheet of each of its layers."""
+    """A band as it must be, with the sheet of each of its layers.
+
+    ``panel`` is how far the cloth of those sheets reaches across, what is not to be used included.
+    """
 
     y: tuple[float, float]
+    panel: tuple[float, float]
     sheets: tuple[Affine, ...]
     folds: tuple[float, ...] = ()
     fold_across: float | None = None
@@ -64,35 +68,36 @@ def row_of(
     half, low, high = width / 2, selvage, width - selvage
     match lay:
         case "open":
-            return [Ground((low, high), (IDENTITY,))]
+            return [Ground((low, high), (0.0, width), (IDENTITY,))]
         case "lengthwise fold":
             lower = off_middle and len(folds) == 1 and low < folds[0] < half - EDGE_TOLERANCE
             fold = folds[0] if lower else half
-            return [Ground((low, fold), (IDENTITY, _over(fold)), (fold,))]
+            return [Ground((low, fold), (0.0, fold), (IDENTITY, _over(fold)), (fold,))]
         case "tubular":
-            return [Ground((0.0, half), (IDENTITY, _over(half)), (0.0, half))]
+            return [Ground((0.0, half), (0.0, half), (IDENTITY, _over(half)), (0.0, half))]
         case "crosswise fold":
             far = across is not None and abs(across - length / 2) <= EDGE_TOLERANCE
             out = (1.0, 0.0, 0.0, 1.0, 0.0 if far else length / 2, 0.0)
             back = (-1.0, 0.0, 0.0, 1.0, length if far else length / 2, 0.0)
-            return [Ground((low, high), (out, back), (), length / 2 if far else 0.0)]
+            return [Ground((low, high), (0.0, width), (out, back), (), length / 2 if far else 0.0)]
         case "selvages to the middle":
             quarter = width / 4
             under = (1.0, 0.0, 0.0, 1.0, 0.0, quarter)
             beneath = (1.0, 0.0, 0.0, -1.0, 0.0, quarter)
             above = (1.0, 0.0, 0.0, -1.0, 0.0, width + quarter)
             return [
-                Ground((0.0, quarter - selvage), (under, beneath), (0.0,)),
-                Ground((quarter + selvage, half), (under, above), (half,)),
+                Ground((0.0, quarter - selvage), (0.0, quarter), (under, beneath), (0.0,)),
+                Ground((quarter + selvage, half), (quarter, half), (under, above), (half,)),
             ]
         case "partial fold":
             fold = max(folds, default=width)
             depth = width - fold
             if depth <= selvage or width - 2 * depth <= low:
                 return []
+            edge = width - 2 * depth
             return [
-                Ground((low, width - 2 * depth), (IDENTITY,)),
-                Ground((width - 2 * depth + selvage, fold), (IDENTITY, _over(fold)), (fold,)),
+                Ground((low, edge), (0.0, edge), (IDENTITY,)),
+                Ground((edge + selvage, fold), (edge, fold), (IDENTITY, _over(fold)), (fold,)),
             ]
     return []
 

@@ -16,9 +16,10 @@ from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, t
 from marker.check.matching import match_faults, spread_faults
 from marker.check.placed import Laid, faults_of, images_of, laid_shape
 from marker.check.spread import EDGE_TOLERANCE, Ground, grounds_of
+from marker.check.told import cloth_faults, family_of, obstacle_faults, text_faults, tried_faults
 from marker.model.fabric import Fabric
 from marker.model.job import Job
-from marker.model.layout import Layout, MaterialLayout, Missing, Placement
+from marker.model.layout import Layout, MaterialLayout, Missing, Placement, Tried
 from marker.model.match import Match
 
 WASTE_TOLERANCE = 0.01
@@ -26,7 +27,7 @@ WASTE_TOLERANCE = 0.01
 BUY_TOLERANCE = 1e-6
 """Millimetres that the length to buy may be off by."""
 STEP_SLACK = 0.001
-"""Millimetres for which no further step is begun: rounding."""
+"""Millimetres for which no further step need be begun: rounding."""
 PARTS_TOLERANCE = 0.001
 """Millimetres that the parts of it may be off."""
 
@@ -36,13 +37,17 @@ Finding = tuple[str, str]
 
 @dataclass(frozen=True)
 class Task:
-    """What one material has to yield, and from what. ``directed``: all pieces face one way."""
+    """What one material has to yield, and from what. ``directed``: all pieces face one way.
+
+    ``fold`` is the spread that was asked for, None where a layout does not tell.
+    """
 
     fabric: Fabric
     wanted: dict[Key, Wanted]
     asked: tuple[Match, ...]
     matching: str
     directed: bool
+    fold: object = None
 
     @property
     def asks_lengthwise(self) -> bool:
@@ -82,7 +87,7 @@ def verify(layout: Layout, job: Job) -> list[Fault]:
         elif material not in job.fabrics:
             faults.append(Fault(material, "", f"no fabric is chosen for {material}"))
         else:
-            found = _material(entries, job, job.fabrics[material])
+            found = _material(entries, job, job.fabrics[material], layout.asked.get("fold"))
             faults += [Fault(material, piece, sentence) for piece, sentence in found]
     return faults
 
@@ -99,6 +104,7 @@ def missing(layout: Layout) -> list[Fault]:
 
 def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
     for what, ours, theirs in (
+        ("pattern", job.pattern, layout.pattern),
         ("size", job.size, layout.size),
         ("view", job.view, layout.view),
         ("number of garments", job.quantity, layout.quantity),
@@ -107,7 +113,7 @@ def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
             yield f"the layout is for {what} {theirs} and {ours} is asked for"
 
 
-def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> Iterator[Finding]:
+def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold: object) -> Iterator[Finding]:
     """One material: each of its cloths by itself, then the copies that come off all of them."""
     design, asked = fabric.print, job.asked_of(entries[0].material)
     directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
@@ -117,7 +123,7 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> It
     yield from (("", sentence) for sentence in wrong)
     if asked and len(entries) > 1 and not wrong:
         yield "", "a print cannot be made to match across several pieces of cloth"
-    task = Task(fabric, wanted, asked, job.matching, directed)
+    task = Task(fabric, wanted, asked, job.matching, directed, fold)
     lacking = [lack for entry in entries for lack in entry.missing]
     every: list[Laid] = []
     for entry in entries:
@@ -145,6 +151,7 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric) -> It
             (want.total if alone else _net(pieces, want)) * want.shape.area for want in wanted.values()
         )
         yield from (("", sentence) for sentence in _lengths(entry, cloth, task, pieces, used))
+        yield from (("", sentence) for sentence in _told(entry, cloth, task, grounds))
         every += pieces
     if not wrong:
         yield from _counts(every, wanted, lacking)
@@ -160,6 +167,7 @@ def _numbers_hold(layout: MaterialLayout, cloth: Cloth) -> bool:
         layout.waste_percent,
         layout.lower_bound,
         layout.short,
+        *(value for tried in layout.tried for value in (tried.length, tried.buy) if value is not None),
     )
     unused = cloth.remnant is not None and not layout.placements
     return all(math.isfinite(n) for n in numbers) and layout.length >= 0 and (layout.length > 0 or unused)
@@ -349,8 +357,9 @@ def _lengths(
         if abs(layout.buy) > BUY_TOLERANCE:
             yield f"a remnant is in hand, and {layout.buy:.2f} mm to buy are stated"
         return
-    need, right = _bought(layout.length, task)
-    if abs(layout.buy - right) > BUY_TOLERANCE:
+    need, amounts = _bought(layout.length, task)
+    if not _is_one_of(layout.buy, amounts):
+        right = amounts[0]
         yield f"{need:.2f} mm are needed, so {right:.2f} mm to buy, and {layout.buy:.2f} mm are stated"
     elif layout.parts is not None:
         begin_on = task.whole_repeats or 0.0
@@ -359,17 +368,47 @@ def _lengths(
             ("the lay", layout.length, stated.lay),
             ("the repeat to begin on", begin_on, stated.begin_on),
             ("shrinkage", need - layout.length - begin_on, stated.shrinkage),
-            ("rounding", right - need, stated.rounding),
+            ("rounding", layout.buy - need, stated.rounding),
         ):
             if not abs(ours - theirs) <= PARTS_TOLERANCE:
                 yield f"{ours:.2f} mm of what is to buy are for {what}, and {theirs:.2f} mm are stated"
 
 
-def _bought(length: float, task: Task) -> tuple[float, float]:
-    """What a lay of the roll takes before it shrinks, and the steps of it to buy.
+def _told(layout: MaterialLayout, cloth: Cloth, task: Task, grounds: Sequence[Ground]) -> Iterator[str]:
+    """What is told of the cloth and of other spreads, where the figures it follows from are right."""
+    remnant, fabric = cloth.remnant is not None, task.fabric
+    yield from cloth_faults(layout, fabric, cloth)
+    if grounds:
+        yield from obstacle_faults(layout, grounds, cloth)
+    if task.fold not in (None, "best", family_of(layout.lay)):
+        yield f"the spread “{task.fold}” is asked for, and the cloth is laid “{layout.lay}”"
+    if not remnant and not _is_one_of(layout.buy, _bought(layout.length, task)[1]):
+        return
+    yield from text_faults(layout, fabric, remnant)
+    area = sum(want.total * want.shape.area for want in task.wanted.values())
+    amounts = [_nearest(tried, task) for tried in layout.tried]
+    yield from tried_faults(layout, task.fold, remnant, amounts, area / cloth.width)
+
+
+def _nearest(tried: Tried, task: Task) -> float:
+    """The length to buy for a spread that was tried, as told if that can be."""
+    if tried.length is None or tried.buy is None:
+        return 0.0
+    amounts = _bought(tried.length, task)[1]
+    return tried.buy if _is_one_of(tried.buy, amounts) else amounts[0]
+
+
+def _is_one_of(value: float, amounts: Sequence[float]) -> bool:
+    return any(abs(value - amount) <= BUY_TOLERANCE for amount in amounts)
+
+
+def _bought(length: float, task: Task) -> tuple[float, tuple[float, float]]:
+    """What a lay of the roll takes before it shrinks, and what to buy, a step begun for rounding or not.
 
     The shop's cut may fall anywhere in the repeat and the lay begins at one place of it (every ply at the
     same: Vilumsone-Nemes, p. 231), so where the print must match along the cloth a repeat more is needed.
     """
     need = (length + (task.whole_repeats or 0.0)) / (1 - task.fabric.shrink_along)
-    return need, math.ceil((need - STEP_SLACK) / task.fabric.step) * task.fabric.step
+    step = task.fabric.step
+    begun, spared = (math.ceil((need - slack) / step) * step for slack in (BUY_TOLERANCE, STEP_SLACK))
+    return need, (begun, spared)

@@ -233,6 +233,8 @@ def enter_needs(
     if not runners:
         place = f"Material '{material}' on {fabric.name}"
         raise NothingFits(partial(_nothing_fits, place, fold, asked, found))
+    if fold != "best":
+        refused = {}
     notes = ties.notes if ties else ()
     return Entered(material, fabric, wanted, runners, refused, matched, edges, notes)
 

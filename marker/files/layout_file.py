@@ -37,7 +37,7 @@ def to_dict(layout: Layout, job: Job | None = None) -> dict[str, Any]:
     """The layout as JSON holds it: lengths in millimetres, rounded to a millionth.
 
     With ``job``, each cloth's print, border and remnant are told too: a reader without the fabric file
-    can then see what has to meet and where there is cloth. They are not read back.
+    can then see what has to meet and where there is cloth. Read back, they are what the file says of it.
     """
     fabrics = {} if job is None else job.fabrics
     return {
@@ -216,6 +216,14 @@ def _read(path: str | Path, data: dict[str, Any]) -> Layout:
     except ValidationError as error:
         raise from_validation(path, error, data, LayoutTable) from None
     for i, material in enumerate(table.materials):
+        for j, band in enumerate(material.bands):
+            first = next(iter(band.folds or ()), None)
+            if band.folds is not None and "fold_at" in band.model_fields_set and band.fold_at != first:
+                raise sentence(
+                    path,
+                    [f"material {i + 1} ({material.material})", f"band {j + 1}", "fold_at"],
+                    f"is {band.fold_at}, and the first of its folds is {first}",
+                )
         for j, placed in enumerate(material.placements):
             if placed.band >= len(material.bands):
                 raise sentence(

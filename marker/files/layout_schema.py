@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from marker.model.amount import Amount
-from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Tried
+from marker.model.fabric import Border, Print
+from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Told, Tried
 from marker.model.piece import Notch, Point, Ring
 
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
@@ -84,7 +85,37 @@ class PlacementPart(Part):
             region=self.region,
             opened=self.opened,
             spare=self.spare,
+            unsaid=tuple(sorted({"drills", "lines", "fold_edge"} - self.model_fields_set)),
         )
+
+
+class PrintPart(Part):
+    kind: Literal["stripes along", "stripes across", "check", "motifs"]
+    along: Number | None
+    across: Number | None
+    start: Pair
+    even_along: bool
+    even_across: bool
+    tolerance: Number
+
+    def model(self) -> Print:
+        return Print(
+            kind=self.kind,
+            along=self.along,
+            across=self.across,
+            start=_pair(self.start),
+            even_along=self.even_along,
+            even_across=self.even_across,
+            tolerance=self.tolerance,
+        )
+
+
+class BorderPart(Part):
+    side: Literal["lower", "upper"]
+    width: Number
+
+    def model(self) -> Border:
+        return Border(self.side, self.width)
 
 
 class AmountPart(Part):
@@ -136,6 +167,10 @@ class MaterialPart(Part):
     short: Annotated[Number, Field(ge=0)] = 0.0
     matched: Literal["none", "main", "everything"] = "none"
     notes: list[str] = []
+    print: PrintPart | None = None
+    border: BorderPart | None = None
+    cloth_outline: Corners | None = None
+    cloth_holes: list[Corners] | None = None
 
     def model(self) -> MaterialLayout:
         return MaterialLayout(
@@ -159,7 +194,17 @@ class MaterialPart(Part):
             short=self.short,
             matched=self.matched,
             notes=tuple(self.notes),
+            told=self._told(),
         )
+
+    def _told(self) -> Told | None:
+        told = Told(
+            print=None if self.print is None else self.print.model(),
+            border=None if self.border is None else self.border.model(),
+            outline=None if self.cloth_outline is None else _points(self.cloth_outline),
+            holes=None if self.cloth_holes is None else tuple(_points(hole) for hole in self.cloth_holes),
+        )
+        return None if told == Told() else told
 
 
 class AskedPart(Part):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from marker.model.amount import Amount
+from marker.model.fabric import Border, Print
 from marker.model.piece import Notch, Point, Ring
 
 
@@ -32,7 +33,8 @@ class Placement:
     layer), ``spare`` how many of those nobody asked for. ``mirrored`` means laid face down.
     ``rotation`` is the direction of the grain arrow in degrees, counter-clockwise from the length of
     the cloth. ``band`` indexes the material's bands. ``region`` names the region of the piece, if only
-    that is cut. ``opened`` marks an on-fold piece laid out whole.
+    that is cut. ``opened`` marks an on-fold piece laid out whole. ``unsaid`` are the fields (of ``drills``,
+    ``lines`` and ``fold_edge``) that a layout file by another program does not have.
     """
 
     piece: str
@@ -52,6 +54,7 @@ class Placement:
     region: str = ""
     opened: bool = False
     spare: int = 0
+    unsaid: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,12 +81,22 @@ class Missing:
 
 
 @dataclass(frozen=True)
+class Told:
+    """What a layout file says of its cloth for readers without the fabric file; None for what it does not."""
+
+    print: Print | None = None
+    border: Border | None = None
+    outline: Ring | None = None
+    holes: tuple[Ring, ...] | None = None
+
+
+@dataclass(frozen=True)
 class MaterialLayout:
     """One material, or one of several cloths of it. Lengths in millimetres along the cloth as it lies.
 
     ``width`` is the flat cloth, selvage to selvage. ``length`` is the cloth used; on a crosswise fold
     that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant),
-    and ``parts`` what it is made up of (None: not told).
+    and ``parts`` what it is made up of (None: not told). ``told`` is what a layout file says of the cloth.
     ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
     material, told on its last entry, and ``short`` how much longer that cloth would have to be.
     ``matched`` is the level of matching that the print was placed by ("none": not at all). ``notes`` are
@@ -110,6 +123,7 @@ class MaterialLayout:
     matched: str = "none"
     notes: tuple[str, ...] = ()
     parts: Amount | None = None
+    told: Told | None = None
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from marker.model.job import Job
 from marker.model.layout import Band, Layout, MaterialLayout, Placement
 from marker.model.match import Match, Matching
 from marker.model.piece import Cut, Notch, Piece, Point, Ring
+from marker.units import format_buy
 
 CLOTH = Fabric("canvas", width=1000.0)
 
@@ -62,7 +63,14 @@ def place(
     (tx, ty), (hx, hy) = what.grain
     angle = math.degrees(math.atan2(hy - ty, hx - tx))
     outline = Polygon(ring or what.outline)
-    shapes = [outline, LineString(what.grain), MultiPoint([n.at for n in what.notches] or [(0, 0)])]
+    fold = what.fold_edge or ((0.0, 0.0), (1.0, 0.0))
+    shapes = [
+        outline,
+        LineString(what.grain),
+        MultiPoint([n.at for n in what.notches] or [(0, 0)]),
+        MultiPoint(what.drills or [(0, 0)]),
+        LineString(fold),
+    ]
     shapes = [rotate(shape, -angle, origin=(0, 0)) for shape in shapes]
     if mirrored:
         shapes = [scale(shape, 1, -1, origin=(0, 0)) for shape in shapes]
@@ -83,6 +91,8 @@ def place(
         grain=(tail, head),
         band=band,
         notches=tuple(Notch(n.name, at) for n, at in zip(what.notches, marks, strict=False)),
+        drills=tuple((point.x, point.y) for point in shapes[3].geoms) if what.drills else (),
+        fold_edge=tuple(shapes[4].coords) if on_fold and what.fold_edge else None,  # type: ignore[arg-type]
         region=region,
         opened=opened,
         spare=spare,
@@ -131,7 +141,7 @@ def scene(
         lay=lay,
         length=length,
         buy=length if buy is None else buy,
-        buy_text="",
+        buy_text=format_buy(length if buy is None else buy, fabric.system),
         waste_percent=waste,
         lower_bound=0.0,
         bands=bands_of(lay, length, width, fabric.selvage) if bands is None else bands,
@@ -190,7 +200,9 @@ def both_halves(placement: Placement, fold: float) -> Placement:
 
 
 def changed(layout: Layout, **fields: object) -> Layout:
-    """The same layout with fields of its first material replaced."""
+    """The same layout with fields of its first material replaced; what to buy is told in words as well."""
+    if "buy" in fields and math.isfinite(float(str(fields["buy"]))):
+        fields.setdefault("buy_text", format_buy(float(str(fields["buy"])), "metric"))
     return replace(layout, materials=(replace(layout.materials[0], **fields), *layout.materials[1:]))  # type: ignore[arg-type]
 
 
@@ -207,6 +219,10 @@ def moved(placement: Placement, dx: float, dy: float) -> Placement:
         outline=tuple((x + dx, y + dy) for x, y in placement.outline),
         grain=tuple((x + dx, y + dy) for x, y in placement.grain),
         notches=tuple(Notch(n.name, (n.at[0] + dx, n.at[1] + dy)) for n in placement.notches),
+        drills=tuple((x + dx, y + dy) for x, y in placement.drills),
+        fold_edge=None
+        if placement.fold_edge is None
+        else tuple((x + dx, y + dy) for x, y in placement.fold_edge),  # type: ignore[arg-type]
     )
 
 
@@ -216,8 +232,17 @@ def with_moved(layout: Layout, index: int, dx: float, dy: float) -> Layout:
     return changed(layout, placements=tuple(placements))
 
 
-def only(layout: Layout, job: Job) -> Fault:
+def untold(layout: Layout, job: Job) -> list[Fault]:
+    """The faults of a layout that tells none of the flaws of its cloth, but for that."""
+    return [
+        fault
+        for fault in verify(layout, job)
+        if "place not to cut over" not in fault.message and "obstacle is told" not in fault.message
+    ]
+
+
+def only(layout: Layout, job: Job, *, flaws_told: bool = True) -> Fault:
     """The single fault of a layout: the planted one, and nothing raised beside it."""
-    faults = verify(layout, job)
+    faults = verify(layout, job) if flaws_told else untold(layout, job)
     assert len(faults) == 1, faults
     return faults[0]

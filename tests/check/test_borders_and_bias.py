@@ -166,6 +166,7 @@ def test_a_remnant_has_no_border() -> None:
         width=400.0,
         usable=(0.0, 400.0),
         buy=0.0,
+        buy_text="nothing",
         waste_percent=100 * (1 - 18000 / 80_000),
         bands=(Band((0, 200), (0, 400), 1),),
     )

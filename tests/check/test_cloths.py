@@ -17,6 +17,7 @@ from marker.model.job import Job
 from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement
 from marker.model.match import Match
 from marker.model.piece import Cut, Ring
+from marker.units import format_buy
 from tests.check.scenes import (
     CHECK,
     CLOTH,
@@ -27,6 +28,7 @@ from tests.check.scenes import (
     only,
     piece,
     place,
+    untold,
     with_moved,
 )
 
@@ -38,6 +40,8 @@ HOLED = Remnant(
     ((0, 0), (400, 0), (400, 400), (0, 400)),
     (((80, 80), (120, 80), (120, 120), (80, 120)),),
 )
+# What of their boxes is no cloth.
+NO_CLOTH = {"sail bags": (((500, 200), (700, 200), (700, 400), (500, 400)),), "mending box": HOLED.holes}
 LEFT = replace(CLOTH, remnants=(CORNER, HOLED), roll=False)
 
 
@@ -50,14 +54,15 @@ def entry(
         "bands": (Band((0, length), (0, width), 1),),
         "buy": 0.0 if name else 100.0 * math.ceil(length / 100),
         "waste_percent": 100 * (1 - area / (length * width)),
+        "obstacles": NO_CLOTH.get(name, ()),
         **more,
     }
+    fields.setdefault("buy_text", "nothing" if name else format_buy(fields["buy"], "metric"))
     return MaterialLayout(
         material="fabric",
         width=width,
         usable=(0, width),
         length=length,
-        buy_text="",
         lower_bound=0.0,
         placements=placements,
         cloth=name,
@@ -170,7 +175,9 @@ def test_second_layer_of_a_folded_remnant() -> None:
     def folded(at: tuple[float, float]) -> tuple[Layout, Job]:
         laid = (place(pair, at, copies=2),)
         bands = (Band((0, 700), (0, 200), 2, (200,)),)
-        one = entry(laid, "sail bags", 400, 700, 20_000, lay="lengthwise fold", bands=bands)
+        # The corner that is gone lies in the upper layer.
+        gone = (((500, 0), (700, 0), (700, 200), (500, 200)),)
+        one = entry(laid, "sail bags", 400, 700, 20_000, lay="lengthwise fold", bands=bands, obstacles=gone)
         return cut_from(one, count=2, ring=TRIANGLE, how="mirrored")
 
     assert verify(*folded((0, 100))) == []
@@ -321,10 +328,10 @@ def test_a_remnant_has_no_selvage_does_not_shrink_and_is_not_tubular() -> None:
 def test_flaws_are_those_of_the_roll() -> None:
     layout, job = everywhere()
     flaws = (((90, 90), (110, 90), (110, 110), (90, 110)),)
-    assert verify(layout, replace(job, fabrics={"fabric": replace(LEFT, roll=True, flaws=flaws)})) == []
+    assert untold(layout, replace(job, fabrics={"fabric": replace(LEFT, roll=True, flaws=flaws)})) == []
     flaws = (((90, 890), (110, 890), (110, 910), (90, 910)),)
     flawed = replace(job, fabrics={"fabric": replace(LEFT, roll=True, flaws=flaws)})
-    assert "cut over a flaw" in only(layout, flawed).message
+    assert "cut over a flaw" in only(layout, flawed, flaws_told=False).message
 
 
 def test_waste_of_each_cloth_is_its_own() -> None:
@@ -371,7 +378,8 @@ def test_a_rectangle_is_on_the_cloth_or_over_its_edge(x: float, y: float, w: flo
     holed = Remnant("sail bags", CORNER.outline, (hole,))
     ring = ((0, 0), (w, 0), (w, h), (0, h))
     what = piece(ring)
-    one = entry((place(what, (x, y)),), "sail bags", 400, 700, w * h)
+    no_cloth = (*NO_CLOTH["sail bags"], hole)
+    one = entry((place(what, (x, y)),), "sail bags", 400, 700, w * h, obstacles=no_cloth)
     layout, job = cut_from(one, count=1, ring=ring, fabric=replace(LEFT, remnants=(holed,)))
     off = Polygon([(x, y), (x + w, y), (x + w, y + h), (x, y + h)]).difference(Polygon(holed.outline, [hole]))
     faults = verify(layout, job)
@@ -385,8 +393,9 @@ def test_a_rectangle_is_on_the_cloth_or_over_its_edge(x: float, y: float, w: flo
 def test_crossing_outline_of_a_remnant_is_not_taken_for_cloth_it_is_not(gap: float) -> None:
     """A piece that lies in the box and not in the outline, with or without a gap asked for."""
     triangle = Remnant("sail bags", ((0, 0), (400, 0), (0, 400)))
-    one = entry((place(POCKET, (200, 200)),), "sail bags", 400, 400, 40_000)
+    gone = (((400, 0), (400, 400), (0, 400)),)
+    one = entry((place(POCKET, (200, 200)),), "sail bags", 400, 400, 40_000, obstacles=gone)
     made = cut_from(one, count=1, fabric=replace(LEFT, remnants=(triangle,), gap=gap))
     assert "over the edge of the remnant" in only(*made).message
-    one = entry((place(POCKET, (0, 0)),), "sail bags", 400, 200, 40_000)
+    one = entry((place(POCKET, (0, 0)),), "sail bags", 400, 200, 40_000, obstacles=gone)
     assert verify(*cut_from(one, count=1, fabric=replace(LEFT, remnants=(triangle,), gap=gap))) == []

@@ -25,6 +25,7 @@ from tests.check.scenes import (
     piece,
     place,
     scene,
+    untold,
     with_moved,
     with_placement,
 )
@@ -382,7 +383,7 @@ def test_marks_of_a_piece_opened_out_lie_on_either_half() -> None:
     assert verify(layout, job) == []
     off = with_placement(layout, 0, notches=(*both, Notch("hem", (300.0, 100.0))))
     assert "notch “hem” 40.00 mm off" in only(off, job).message
-    off = with_placement(layout, 0, drills=((50.0, 100.0),))
+    off = with_placement(layout, 0, drills=((50.0, 160.0), (50.0, 100.0)))
     assert "drill point 60.00 mm off" in only(off, job).message
     # On the half itself the mirrored mark would be wrong.
     half, job = scene(
@@ -397,22 +398,22 @@ def test_marks_of_a_piece_opened_out_lie_on_either_half() -> None:
     assert "notch “hem” 80.00 mm off" in only(off, job).message
 
 
-def test_grain_line_of_a_region_or_a_piece_opened_out_may_be_drawn_anywhere_on_it() -> None:
-    """Only its direction counts: the piece's own line may lie off the region or on the other half."""
+def test_grain_line_of_a_region_or_a_piece_opened_out_is_the_pieces_own() -> None:
+    """In its place too, though that may lie off the region."""
     back = half_piece()
     opened = place(back, (0, 0), ring=WHOLE, opened=True)
     strip = ((0.0, 0.0), (200.0, 0.0), (200.0, 40.0), (0.0, 40.0))
     placket = piece(SQUARE, cuts=(Cut("fabric", 1, "alike", strip, "strip"),))
     region = place(placket, (0, 0), ring=strip, region="strip")
     for what, laid, length, waste in ((back, opened, 300, 80.0), (placket, region, 200, 96.0)):
-        (x0, y0), (x1, y1) = laid.grain
-        laid = replace(laid, grain=((x0, y0 + 7), (x1, y1 + 7)))
         assert verify(*scene(what, (laid,), length=length, waste=waste)) == []
-        laid = replace(laid, grain=((x0, y0), (x1, y1 + 7)))
-        assert (
-            "has its grain arrow drawn 4.00° off"
-            in only(*scene(what, (laid,), length=length, waste=waste)).message
-        )
+        (x0, y0), (x1, y1) = laid.grain
+        aside = replace(laid, grain=((x0, y0 + 7), (x1, y1 + 7)))
+        fault = only(*scene(what, (aside,), length=length, waste=waste))
+        assert "has its grain line 7.00 mm off its place on the piece" in fault.message
+        turned = replace(laid, grain=((x0, y0), (x1, y1 + 7)))
+        faults = [fault.message for fault in verify(*scene(what, (turned,), length=length, waste=waste))]
+        assert any("has its grain arrow drawn 4.00° off" in message for message in faults)
 
 
 def test_flipped_nap() -> None:
@@ -682,15 +683,15 @@ def test_piece_over_a_flaw_in_either_layer(name: str) -> None:
     for x, y in flat:
         for dx, dy in ((100, 100), (2, 2), (198, 2), (2, 198), (198, 198)):
             flawed = replace(job, fabrics={"fabric": replace(cloth, flaws=(spot(x + dx, y + dy),))})
-            assert "is cut over a flaw" in only(layout, flawed).message
+            assert "is cut over a flaw" in only(layout, flawed, flaws_told=False).message
         beside = tuple(spot(x + dx, y + dy) for dx in (-5.1, 205.1) for dy in (-5.1, 100, 205.1))
-        assert verify(layout, replace(job, fabrics={"fabric": replace(cloth, flaws=beside)})) == []
+        assert untold(layout, replace(job, fabrics={"fabric": replace(cloth, flaws=beside)})) == []
 
 
 def test_half_on_the_fold_over_a_flaw_of_the_lower_layer() -> None:
     layout, job = folded_back()
     flaws = (spot(250.0, 550.0),)
-    fault = only(layout, replace(job, fabrics={"fabric": replace(CLOTH, flaws=flaws)}))
+    fault = only(layout, replace(job, fabrics={"fabric": replace(CLOTH, flaws=flaws)}), flaws_told=False)
     assert fault.piece == "1" and "flaw" in fault.message
 
 
@@ -699,7 +700,7 @@ def test_flaws_are_not_looked_for_while_the_bands_are_in_doubt() -> None:
     layout, job = folded_back()
     wrong = changed(layout, bands=(Band((0, 300), (0, 510), 2, (510,)),))
     flawed = replace(job, fabrics={"fabric": replace(CLOTH, flaws=(spot(250.0, 450.0),))})
-    assert "flaw" in only(layout, flawed).message
+    assert "flaw" in only(layout, flawed, flaws_told=False).message
     faults = verify(wrong, flawed)
     assert faults and not any("flaw" in fault.message for fault in faults)
 

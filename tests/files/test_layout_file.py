@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from marker.errors import InputError
 from marker.files.layout_file import read_layout, to_dict, write_layout
-from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Tried
+from marker.model.layout import Band, Layout, MaterialLayout, Missing, Placement, Told, Tried
 from marker.model.piece import Notch
 from tests.files.printed import REMNANT_JOB
 
@@ -131,7 +131,23 @@ def test_print_border_and_remnant_are_told_to_readers_without_the_fabric_file(tm
     assert "border" not in remnant and "cloth_outline" not in bought
     assert bought["border"] == {"side": "upper", "width": 120.0}
     write_layout(both, tmp_path / "layout.json", REMNANT_JOB)
-    assert read_layout(tmp_path / "layout.json") == both
+    read = read_layout(tmp_path / "layout.json")
+    cloth = REMNANT_JOB.fabrics["fabric"]
+    (left,) = cloth.remnants
+    assert read.materials[0].told == Told(cloth.print, None, left.outline, left.holes)
+    assert read.materials[1].told == Told(cloth.print, cloth.border)
+    untold = tuple(replace(material, told=None) for material in read.materials)
+    assert replace(read, materials=untold) == both
+
+
+def test_the_first_fold_is_the_one_that_is_told_by_itself(tmp_path):
+    data = to_dict(LAYOUT)
+    band = data["materials"][0]["bands"][0]
+    band["fold_at"] = band["folds"][0] + 0.5
+    path = tmp_path / "layout.json"
+    path.write_text(json.dumps(data))
+    with pytest.raises(InputError, match=r"fold_at: is .*, and the first of its folds is 700"):
+        read_layout(path)
 
 
 def bare(data):
