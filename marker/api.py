@@ -117,6 +117,7 @@ def lay(
     compiled first (once a machine), ``stop`` is asked often and ends the search with the best so far.
     Raises InputError for bad input and NotVerified if the checker refuses the result.
     """
+    from marker.check import limited
     from marker.cloth.choose import Clock, enter, race
     from marker.cloth.cloths import Cloths
     from marker.cloth.fill import lay_cloths
@@ -154,6 +155,7 @@ def lay(
         else:
             tell = _teller(job, material, on_better) if on_better else (lambda _: None)
             found[material] = (race(field, clock, at, until, tell),)
+        found[material] = limited(found[material], job)
         _verified(job, found[material])
         at = until
     materials = tuple(laid for material in job.materials for laid in found[material])
@@ -163,6 +165,8 @@ def lay(
 
 def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Callable[[MaterialLayout], None]:
     """Passes on improvements that hold, at most a few a second: checking takes time of its own."""
+    from marker.check import limited
+
     last = 0.0
 
     def tell(laid: MaterialLayout) -> None:
@@ -170,6 +174,7 @@ def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Calla
         now = time.monotonic()
         if now - last < 0.3:
             return
+        (laid,) = limited((laid,), job, thorough=False)
         _verified(job, (laid,))
         last = time.monotonic()
         on_better(News(material, laid, job.fabrics[material].system))

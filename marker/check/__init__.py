@@ -6,6 +6,6 @@ package uses, so that a mistake in the making of a layout cannot hide in its che
 
 from marker.check.fault import Fault
 from marker.check.geometry import DEPTH_TOLERANCE, outside, overlapping_pairs
-from marker.check.verify import missing, verify
+from marker.check.verify import limited, missing, verify
 
-__all__ = ["DEPTH_TOLERANCE", "Fault", "missing", "outside", "overlapping_pairs", "verify"]
+__all__ = ["DEPTH_TOLERANCE", "Fault", "limited", "missing", "outside", "overlapping_pairs", "verify"]

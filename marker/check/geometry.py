@@ -99,7 +99,7 @@ def overlapping_pairs(outlines: Sequence[Sequence[Point]], tolerance: float) -> 
 
 def too_close(shapes: Sequence[Shape], distance: float) -> list[tuple[int, int, float]]:
     """Pairs (i, j, distance between them), i < j, nearer to one another than ``distance``."""
-    if distance <= 0:
+    if distance <= 0 or not shapes:
         return []
     near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=distance).T.tolist()
     pairs = [(a, b, shapely.distance(shapes[a], shapes[b])) for a, b in sorted(near) if a < b]

@@ -110,14 +110,14 @@ def grounds_of(
     if not names:
         return [], [f"“{lay}” is no way of spreading cloth that can be checked"]
     end = length / 2 if lay == "crosswise fold" else length
-    stretches = _stretches(bands)
-    if len(stretches) != len(names):
+    found = stretches(bands)
+    if len(found) != len(names):
         due = _counted(len(names), "stretch", "stretches")
-        return [], [f"the lay “{lay}” has {due} and {len(stretches)} are listed"]
+        return [], [f"the lay “{lay}” has {due} and {len(found)} are listed"]
     wrong = []
     grounds: dict[int, Ground] = {}
     start = 0.0
-    for name, (x, members) in zip(names, stretches, strict=True):
+    for name, (x, members) in zip(names, found, strict=True):
         if abs(x[0] - start) > EDGE_TOLERANCE or x[1] < x[0]:
             wrong.append(
                 f"the stretch “{name}” runs from {x[0]:.2f} to {x[1]:.2f} mm and must begin at {start:.2f} mm"
@@ -143,7 +143,7 @@ def _over(fold: float) -> Affine:
     return 1.0, 0.0, 0.0, -1.0, 0.0, 2 * fold
 
 
-def _stretches(bands: Sequence[Band]) -> list[tuple[tuple[float, float], list[int]]]:
+def stretches(bands: Sequence[Band]) -> list[tuple[tuple[float, float], list[int]]]:
     """Bands by their extent along the cloth, from the cut end on."""
     found: list[tuple[tuple[float, float], list[int]]] = []
     for index, band in sorted(enumerate(bands), key=lambda item: item[1].x):

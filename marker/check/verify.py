@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
+from marker.check.bounds import least_length
 from marker.check.cloths import Cloth, cloth_of, over_the_edge, wrong_cloths
 from marker.check.demand import Key, Wanted, wanted_of
 from marker.check.direction import direction_faults, hem_faults, nap_faults
@@ -28,6 +29,12 @@ BUY_TOLERANCE = 1e-6
 """Millimetres that the length to buy may be off by."""
 STEP_SLACK = 0.001
 """Millimetres for which no further step need be begun: rounding."""
+BOUND_TOLERANCE = 0.01
+"""Millimetres that a bound claimed may be above what is shown."""
+CLAIM_MARGIN = 0.5
+"""Millimetres by which the outlines of the search are larger than the true ones: so much less is claimed."""
+PROVEN_TOLERANCE = 1.0
+"""Millimetres by which a layout proven shortest may be longer than its bound: finer than cloth is cut."""
 PARTS_TOLERANCE = 0.001
 """Millimetres that the parts of it may be off."""
 
@@ -92,6 +99,30 @@ def verify(layout: Layout, job: Job) -> list[Fault]:
     return faults
 
 
+def limited(
+    entries: Sequence[MaterialLayout], job: Job, *, thorough: bool = True
+) -> tuple[MaterialLayout, ...]:
+    """The layouts of one material, claiming no more of how short they are than ``verify`` can show.
+
+    Not ``thorough``: no more than is seen at once. What does not hold otherwise is left for ``verify``.
+    """
+    material = entries[0].material
+    task, _ = _task(job, material, job.fabrics[material], None)
+    found = []
+    for entry in entries:
+        cloth = cloth_of(task.fabric, entry.cloth)
+        bound = 0.0
+        if cloth is not None and _numbers_hold(entry, cloth):
+            grounds, _ = _grounds(entry, cloth, task)
+            pieces, _ = _laid(entry, grounds, task.wanted)
+            if grounds:
+                claimed = entry.lower_bound - CLAIM_MARGIN if thorough else 0.0
+                bound = min(entry.lower_bound, _shown(entry, task, pieces, grounds, claimed))
+        proven = 0 < entry.length <= bound + PROVEN_TOLERANCE
+        found.append(replace(entry, lower_bound=max(bound, 0.0), proven=proven))
+    return tuple(found)
+
+
 def missing(layout: Layout) -> list[Fault]:
     """What a layout says had no place on the cloth there is: no faults, if ``verify`` finds none."""
     found = []
@@ -115,15 +146,13 @@ def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
 
 def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold: object) -> Iterator[Finding]:
     """One material: each of its cloths by itself, then the copies that come off all of them."""
-    design, asked = fabric.print, job.asked_of(entries[0].material)
-    directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
-    wanted, uncuttable = wanted_of(job, entries[0].material, directed, asked)
+    task, uncuttable = _task(job, entries[0].material, fabric, fold)
+    design, asked, wanted = fabric.print, task.asked, task.wanted
     yield from uncuttable
     wrong = list(wrong_cloths(entries, fabric))
     yield from (("", sentence) for sentence in wrong)
     if asked and len(entries) > 1 and not wrong:
         yield "", "a print cannot be made to match across several pieces of cloth"
-    task = Task(fabric, wanted, asked, job.matching, directed, fold)
     lacking = [lack for entry in entries for lack in entry.missing]
     every: list[Laid] = []
     for entry in entries:
@@ -134,9 +163,7 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold:
             yield "", "the layout has a width or length that is no proper number"
             wrong.append(entry.cloth)
             continue
-        grounds, askew = grounds_of(
-            entry.lay, entry.bands, cloth.width, cloth.selvage, entry.length, task.asks_lengthwise
-        )
+        grounds, askew = _grounds(entry, cloth, task)
         yield from (("", sentence) for sentence in [*askew, *_refused(entry, cloth, task)])
         pieces, lost = _laid(entry, grounds, wanted)
         yield from lost
@@ -150,12 +177,26 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold:
         used = sum(
             (want.total if alone else _net(pieces, want)) * want.shape.area for want in wanted.values()
         )
-        yield from (("", sentence) for sentence in _lengths(entry, cloth, task, pieces, used))
+        yield from (("", sentence) for sentence in _lengths(entry, cloth, task, pieces, grounds, used))
         yield from (("", sentence) for sentence in _told(entry, cloth, task, grounds))
         every += pieces
     if not wrong:
         yield from _counts(every, wanted, lacking)
         yield from _honest(entries, fabric, wanted)
+
+
+def _task(job: Job, material: str, fabric: Fabric, fold: object) -> tuple[Task, list[Finding]]:
+    """What a material has to yield, and what cannot be cut."""
+    design, asked = fabric.print, job.asked_of(material)
+    directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
+    wanted, uncuttable = wanted_of(job, material, directed, asked)
+    return Task(fabric, wanted, asked, job.matching, directed, fold), uncuttable
+
+
+def _grounds(layout: MaterialLayout, cloth: Cloth, task: Task) -> tuple[list[Ground], list[str]]:
+    return grounds_of(
+        layout.lay, layout.bands, cloth.width, cloth.selvage, layout.length, task.asks_lengthwise
+    )
 
 
 def _numbers_hold(layout: MaterialLayout, cloth: Cloth) -> bool:
@@ -329,8 +370,35 @@ def _honest(
         yield "", "pieces are said to have no place, and there is a roll to cut them from"
 
 
+def _shown(
+    layout: MaterialLayout,
+    task: Task,
+    pieces: Sequence[Laid],
+    grounds: Sequence[Ground],
+    claimed: float,
+) -> float:
+    """The length below which it can be shown that nothing is laid; more than is seen at once if ``claimed``."""
+    border = None if layout.cloth else task.fabric.border
+    repeat = None if layout.cloth else task.whole_repeats
+    shown = least_length(
+        layout.bands,
+        grounds,
+        pieces,
+        task.fabric,
+        crosswise=layout.lay == "crosswise fold",
+        at_border=lambda laid: border is not None and laid.hem is not None,
+        claimed=0.0 if repeat else claimed,
+    )
+    return math.ceil((shown - EDGE_TOLERANCE) / repeat) * repeat if repeat else shown
+
+
 def _lengths(
-    layout: MaterialLayout, cloth: Cloth, task: Task, pieces: Sequence[Laid], used: float
+    layout: MaterialLayout,
+    cloth: Cloth,
+    task: Task,
+    pieces: Sequence[Laid],
+    grounds: Sequence[Ground],
+    used: float,
 ) -> Iterator[str]:
     """``used``: square millimetres of what is cut and wanted."""
     spread = layout.length / 2 if layout.lay == "crosswise fold" else layout.length
@@ -342,6 +410,13 @@ def _lengths(
     if layout.lower_bound > layout.length + DEPTH_TOLERANCE:
         bound = f"no layout is said to be under {layout.lower_bound:.2f} mm"
         yield f"the length is {layout.length:.2f} mm and {bound}"
+    elif grounds and layout.lower_bound > BOUND_TOLERANCE:
+        shown = _shown(layout, task, pieces, grounds, layout.lower_bound)
+        if layout.lower_bound > shown + BOUND_TOLERANCE:
+            bound = f"no layout of this spread is said to be under {layout.lower_bound:.2f} mm"
+            yield f"{bound}, and no more than {shown:.2f} mm can be shown"
+    if layout.proven and layout.length > layout.lower_bound + PROVEN_TOLERANCE:
+        yield f"the length is said to be proven shortest, and the bound is {layout.lower_bound:.2f} mm"
     repeat = task.whole_repeats
     if repeat is not None and cloth.remnant is None:
         off = abs((layout.length + repeat / 2) % repeat - repeat / 2)

@@ -46,7 +46,7 @@ def no_worse(plain: Outcome, directed: Outcome, plainly: Task) -> Outcome:
     Where all pieces face one way they do no wrong on a plain cloth, so if a short search found less
     with nap than without, that layout (verified for the plain cloth) is the answer to both.
     """
-    from marker.check import verify
+    from marker.check import limited, verify
 
     if not directed.solved or (plain.solved and (plain.buy, plain.used) <= (directed.buy, directed.used)):
         return plain
@@ -59,7 +59,7 @@ def no_worse(plain: Outcome, directed: Outcome, plainly: Task) -> Outcome:
         bound = same.lower_bound if same is not None and same.lay == cloth.lay else area
         plainly_laid = replace(cloth, matched="none", proven=False, lower_bound=min(bound, cloth.length))
         cloths.append(plainly_laid if cloth.cloth else _bought_plain(plainly_laid, fabric))
-    borrowed = tuple(cloths)
+    borrowed = limited(tuple(cloths), plainly.job)
     if verify(layout_of(plainly, borrowed), plainly.job):
         return plain
     return of_cloths(borrowed)
