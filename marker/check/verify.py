@@ -178,7 +178,7 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold:
             (want.total if alone else _net(pieces, want)) * want.shape.area for want in wanted.values()
         )
         yield from (("", sentence) for sentence in _lengths(entry, cloth, task, pieces, grounds, used))
-        yield from (("", sentence) for sentence in _told(entry, cloth, task, grounds))
+        yield from (("", sentence) for sentence in _told(entry, cloth, task, grounds, used))
         every += pieces
     if not wrong:
         yield from _counts(every, wanted, lacking)
@@ -449,7 +449,9 @@ def _lengths(
                 yield f"{ours:.2f} mm of what is to buy are for {what}, and {theirs:.2f} mm are stated"
 
 
-def _told(layout: MaterialLayout, cloth: Cloth, task: Task, grounds: Sequence[Ground]) -> Iterator[str]:
+def _told(
+    layout: MaterialLayout, cloth: Cloth, task: Task, grounds: Sequence[Ground], used: float
+) -> Iterator[str]:
     """What is told of the cloth and of other spreads, where the figures it follows from are right."""
     remnant, fabric = cloth.remnant is not None, task.fabric
     yield from cloth_faults(layout, fabric, cloth)
@@ -460,9 +462,8 @@ def _told(layout: MaterialLayout, cloth: Cloth, task: Task, grounds: Sequence[Gr
     if not remnant and not _is_one_of(layout.buy, _bought(layout.length, task)[1]):
         return
     yield from text_faults(layout, fabric, remnant)
-    area = sum(want.total * want.shape.area for want in task.wanted.values())
     amounts = [_nearest(tried, task) for tried in layout.tried]
-    yield from tried_faults(layout, task.fold, remnant, amounts, area / cloth.width)
+    yield from tried_faults(layout, task.fold, remnant, amounts, used / cloth.width)
 
 
 def _nearest(tried: Tried, task: Task) -> float:
