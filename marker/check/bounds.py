@@ -1,12 +1,12 @@
 """Lengths below which nothing can be laid, worked out anew: what a layout claims of itself has to follow.
 
 A bound holds for every layout of one spread on which each outline keeps to the stretch it lies on and to
-bands of as many layers. It is the largest of three: the longest outline; the area of the outlines over the
-width of their bands; and cuts across, weighed. Whatever the layout, a cut across a band meets outlines for no
-more than the height of the band. This stays true of weighed cuts, if the weights of lengths that have room
-side by side never come to more than 1 (dual feasible functions: Fekete & Schepers 2001). So the weights of all
-cuts through all outlines, added up along them, are no more than the length. Pieces that may lie in any
-direction are taken to lie along or across the cloth.
+bands of as many layers. It is the largest of these: the longest outline; the area of the outlines over the
+width of their bands; the edges on a fold, one after the other; and cuts across, weighed. Whatever the layout,
+a cut across a band meets outlines for no more than the height of the band. This stays true of weighed cuts,
+if the weights of lengths that have room side by side never come to more than 1 (dual feasible functions:
+Fekete & Schepers 2001). So the weights of all cuts through all outlines, added up along them, are no more
+than the length. Pieces that may lie in any direction are taken to lie along or across the cloth.
 """
 
 from __future__ import annotations
@@ -47,9 +47,10 @@ STEPS = 5
 class Body:
     """One outline to be laid: the forms it may have, along the cloth, each grown by half the gap.
 
-    ``edges`` is at how many edges of bands (folds, a border) it may lie, ``along`` how much of such an edge it
-    takes and ``height`` how far it reaches from there; 0 for what may lie anywhere. ``upper``: below that edge. ``shortest`` is its least
-    length; ``straight`` false: it may tilt, and of its forms only the area is known.
+    ``edges`` is at how many edges of bands (folds, a border) it may lie, ``along`` how much of such an edge
+    it takes and ``height`` how far it reaches from there; 0 for what may lie anywhere. ``upper``: below that
+    edge. ``shortest`` is its least length; ``straight`` false: it may tilt, and of its forms only the area is
+    known.
     """
 
     forms: tuple[bytes, ...]
@@ -91,13 +92,11 @@ class Bounded:
                     yield self._weighed([b for b in at_edges if b.height <= height + JUST], height, edges)
 
     def none_below(self, length: float) -> bool:
-        """Whether it can be shown for one of its bands that less than a length has no room for the outlines."""
+        """Whether it can be shown for one of its bands that less than a length has no room for it."""
         for layers, heights in self.heights.items():
             mine = [body for body in self.bodies if body.layers == layers]
             if len(heights) == 1 and all(body.straight and body.edges <= 1 for body in mine):
-                items = [
-                    Item(body.forms, 0 if not body.edges else 1 if body.upper else -1) for body in mine
-                ]
+                items = [Item(body.forms, 0 if not body.edges else 1 if body.upper else -1) for body in mine]
                 room = heights[0] + self.gap, length + self.gap
                 if none_below(tuple(sorted(items, key=lambda item: item.forms)), *room):
                     return True

@@ -377,7 +377,7 @@ def _shown(
     grounds: Sequence[Ground],
     claimed: float,
 ) -> float:
-    """The length below which it can be shown that nothing is laid; more than is seen at once if ``claimed``."""
+    """The length below which it can be shown that nothing is laid; if ``claimed``, not only at once."""
     border = None if layout.cloth else task.fabric.border
     repeat = None if layout.cloth else task.whole_repeats
     shown = least_length(

@@ -132,30 +132,52 @@ def changes(value: Any) -> list[Any]:
     return left_out + [value[: k + 1] + value[k:] for k in picked]
 
 
+def claims(field: str, value: Any) -> list[Any] | None:
+    """Other values for what may claim less than can be shown, and never more; None for other fields.
+
+    The check may show a little more than the search has.
+    """
+    if field == "materials.lower_bound":
+        return [value + 50.0, value * 1.02]
+    if field == "materials.proven":
+        return [] if value else [True]
+    return None
+
+
 def is_ring(where: Where, value: list[Any]) -> bool:
     """Whether a list is the corners of an outline that is compared by its shape."""
     of_points = bool(value) and isinstance(value[0], list) and isinstance(value[0][0], float)
     return of_points and kind(where).rpartition(".")[2] in ("outline", "holes", "obstacles")
 
 
-def says_the_same(where: Where, old: Any, new: Any) -> bool:
-    """A corner more or less that leaves an outline as it is; a file or a piece that is named twice."""
+def says_the_same(doc: Doc, where: Where, old: Any, new: Any) -> bool:
+    """A corner more, less or moved that leaves an outline as it is; a file or a piece that is named twice."""
     if old == new:
         return True
-    if not isinstance(old, list):
-        return False
-    if where[0] == "asked":
+    if isinstance(old, list) and where[0] == "asked":
         return set(map(str, old)) == set(map(str, new))
-    if is_ring(where, old) and len(new) >= 3:
-        return bool(hausdorff_distance(Polygon(old), Polygon(new), densify=0.1) < VISIBLE)
-    return False
+    if isinstance(old, float) and len(where) > 3:
+        ring = got(doc, where[:-2])
+        if isinstance(ring, list) and is_ring(where[:-2], ring):
+            corner = [new if k == where[-1] else value for k, value in enumerate(ring[int(where[-2])])]
+            moved = [corner if k == where[-2] else value for k, value in enumerate(ring)]
+            return same_outline(ring, moved)
+    return isinstance(old, list) and is_ring(where, old) and len(new) >= 3 and same_outline(old, new)
+
+
+def same_outline(one: list[Any], other: list[Any]) -> bool:
+    return bool(hausdorff_distance(Polygon(one), Polygon(other), densify=0.1) < VISIBLE)
+
+
+def got(doc: Doc, where: Where) -> Any:
+    inner: Any = doc
+    for part in where:
+        inner = inner[part]
+    return inner
 
 
 def put(doc: Doc, where: Where, value: Any) -> None:
-    inner: Any = doc
-    for part in where[:-1]:
-        inner = inner[part]
-    inner[where[-1]] = value
+    got(doc, where[:-1])[where[-1]] = value
 
 
 def faults_of(doc: Doc, made: Made, where: Where) -> list[str]:
@@ -183,8 +205,9 @@ def passed(made: Made, most: int) -> list[str]:
         for where, value in places[::step]:
             if kind(where) in free():
                 continue
-            for other in changes(value):
-                if says_the_same(where, value, other):
+            claimed = claims(kind(where), value)
+            for other in changes(value) if claimed is None else claimed:
+                if says_the_same(doc, where, value, other):
                     continue
                 put(doc, where, other)
                 if not faults_of(doc, made, where):
@@ -201,7 +224,7 @@ def test_the_files_as_they_are_written_hold(name: str, made: Callable[[str], Mad
 
 @pytest.mark.parametrize("name", JOBS)
 def test_no_change_goes_unseen(name: str, made: Callable[[str], Made]) -> None:
-    assert passed(made(name), 3) == []
+    assert passed(made(name), 2 if len(made(name).text) < 50_000 else 1) == []
 
 
 @pytest.mark.slow
