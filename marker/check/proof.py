@@ -76,6 +76,7 @@ def none_below(items: tuple[Item, ...], height: float, length: float) -> bool:
     model.add_no_overlap_2d(xs, ys)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.max_deterministic_time = WORK
     return bool(solver.solve(model) == cp_model.INFEASIBLE)
 
