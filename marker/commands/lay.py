@@ -143,8 +143,8 @@ def lay(
     asked = size is not None or not words.have or len(source.pattern.sizes) == 1
     job = job_of(size, view) if asked else None
     jobs = fits.every_job(source, job_of) if words.have else []
-    # With other sizes and views to try, half of the time is theirs.
-    first = search / 2 if search is not None and len(jobs) > 1 else search
+    # With other sizes and views to try, half of the time is theirs, and what the one asked for leaves.
+    share = 0.0 if job is None else 0.5 if len(jobs) > 1 else 1.0
     answer = None
     verdicts: tuple[fits.Fit, ...] = ()
     with interruptible() as stopped:
@@ -155,7 +155,7 @@ def lay(
                         job,
                         fold=fold,
                         seed=seed,
-                        seconds=first,
+                        seconds=None if search is None else search * share,
                         effort=effort,
                         cores=cores,
                         started=STARTED,
@@ -174,9 +174,13 @@ def lay(
                     {} if job is None else {(job.size, job.view): _holds(answer, words.have)},
                     fold=fold,
                     seed=seed,
-                    seconds=None if search is None else STARTED + search - time.monotonic(),
+                    # Not less where the search had to be prepared for this machine first.
+                    seconds=None
+                    if search is None
+                    else max(search * (1.0 - share), STARTED + search - time.monotonic()),
                     effort=effort,
                     cores=cores,
+                    on_preparing=progress.preparing,
                     stop=stopped.is_set,
                 )
         if answer is not None:

@@ -61,6 +61,7 @@ def which_fit(
     seconds: float | None,
     effort: float | None,
     cores: int | None,
+    on_preparing: Callable[[], None] | None = None,
     stop: Callable[[], bool] = lambda: False,
 ) -> tuple[Fit, ...]:
     """The verdict on each job.
@@ -70,7 +71,9 @@ def which_fit(
     the next) or ``effort``. Jobs that cut the same from the same cloth are laid once.
     """
     from marker.cloth.enough import never_fits
+    from marker.nest.compiling import compile_kernels
 
+    compile_kernels(any(job.asked_of(material) for job in jobs for material in in_hand), on_preparing)
     until = None if seconds is None else time.monotonic() + seconds
     search = Search(seed, effort=1.0)
     keys = [tuple(task(job, material, fold, search).key for material in in_hand) for job in jobs]
