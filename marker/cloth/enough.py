@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from marker.cloth.choose import NothingFits
 from marker.cloth.cloths import Cloth, Cloths
+from marker.model.fabric import Remnant
 from marker.model.job import Job
+from marker.model.piece import Ring
 
 SLACK = 1.0
-"""Millimetres by which a bound must be missed before anything is called impossible."""
+"""Millimetres that a cloth is taken to be larger by on all sides: outlines are simplified by less."""
 
 
 def never_fits(job: Job, material: str) -> bool:
@@ -19,11 +22,14 @@ def never_fits(job: Job, material: str) -> bool:
     layout exists. Copies from two layers lie beside each other on the cloth opened flat, so what holds for
     the open cloth holds for every spread. False says nothing. Raises InputError for a job that cannot be.
     """
-    if job.fabrics[material].roll:
+    fabric = job.fabrics[material]
+    if fabric.roll:
         return False
-    cloths = Cloths(replace(job, matching="none"), material, "best")
-    room = sum(min(cloth.area, _usable(cloth)) for cloth in cloths.remnants)
-    if sum(cloths.area(copy) for copy in cloths.every) > room + SLACK * sum(map(_across, cloths.remnants)):
+    larger = replace(fabric, remnants=tuple(map(_larger, fabric.remnants)))
+    cloths = Cloths(
+        replace(job, matching="none", fabrics={**job.fabrics, material: larger}), material, "best"
+    )
+    if sum(cloths.area(copy) for copy in cloths.every) > sum(map(_usable, cloths.remnants)):
         return True
     copies = dict.fromkeys(cloths.every)
     if any(not any(cloths.fits(cloth, copy) for cloth in cloths.remnants) for copy in copies):
@@ -32,15 +38,26 @@ def never_fits(job: Job, material: str) -> bool:
         return False
     (cloth,) = cloths.remnants
     try:
-        return cloths.bound(cloth, cloths.every) > cloth.along + SLACK
+        return cloths.bound(cloth, cloths.every) > cloth.along
     except NothingFits:
         return False
 
 
-def _across(cloth: Cloth) -> float:
-    return cloth.fabric.flat_width - 2.0 * cloth.fabric.selvage
-
-
 def _usable(cloth: Cloth) -> float:
-    """Square millimetres of the box between the selvages."""
-    return cloth.along * _across(cloth)
+    """Square millimetres of cloth, of its box between the selvages at most."""
+    return min(cloth.area, cloth.along * (cloth.fabric.flat_width - 2.0 * cloth.fabric.selvage))
+
+
+def _larger(remnant: Remnant) -> Remnant:
+    """The remnant with ``SLACK`` more cloth at every edge."""
+    from shapely import Polygon, affinity, get_parts
+
+    outline = Polygon(remnant.outline).buffer(SLACK, join_style="mitre")
+    left, low, _, _ = outline.bounds
+
+    def ring(part: Any) -> Ring:
+        moved = affinity.translate(part, -left, -low)
+        return tuple((float(x), float(y)) for x, y in moved.exterior.coords[:-1])
+
+    holes = [part for hole in remnant.holes for part in get_parts(Polygon(hole).buffer(-SLACK))]
+    return replace(remnant, outline=ring(outline), holes=tuple(ring(hole) for hole in holes if hole.area > 0))

@@ -185,7 +185,7 @@ def lay(
                 )
         if answer is not None:
             folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
-            saved = api.save(answer, folder, kinds, papers, drawn)
+            saved = api.save(answer, folder, kinds, tuple(dict.fromkeys(papers)), drawn)
     colored = sys.stdout.isatty() and not as_json
     told = fits.terminal(verdicts, words.in_hand, screen_width(), colored) if jobs else ""
     if answer is None:

@@ -43,14 +43,27 @@ def test_pieces_over_half_as_wide_lie_one_behind_the_other():
 
 def test_selvages_are_no_room():
     assert not never_fits(on(squares(4, 50.0), (100.0, 100.0)), "fabric")
-    assert never_fits(on(squares(4, 50.0), (100.0, 100.0), selvage=1.0), "fabric")
-    assert not never_fits(on(squares(4, 50.0), (100.0, 102.0), selvage=1.0), "fabric")
+    assert never_fits(on(squares(4, 50.0), (100.0, 100.0), selvage=3.0), "fabric")
+    assert not never_fits(on(squares(4, 50.0), (100.0, 106.0), selvage=3.0), "fabric")
 
 
 def test_a_piece_on_the_fold_counts_whole():
     asked = job(fold_half("1", 100.0, 60.0, cut(1, "on fold")))
     assert never_fits(on(asked, (150.0, 110.0)), "fabric")
     assert not never_fits(on(asked, (100.0, 120.0)), "fabric")
+
+
+def test_a_hole_is_no_room():
+    torn = Remnant("torn", rectangle(100.0, 100.0), (rectangle(30.0, 90.0, 20.0, 5.0),))
+    asked = on(squares(4, 50.0), (100.0, 100.0))
+    fabric = replace(asked.fabrics["fabric"], remnants=(torn,))
+    assert not never_fits(asked, "fabric")
+    assert never_fits(replace(asked, fabrics={"fabric": fabric}), "fabric")
+
+
+def test_a_piece_that_is_too_long_by_less_than_cloth_is_measured_is_not_called_impossible():
+    assert not never_fits(on(squares(1, 60.0), (59.5, 59.5)), "fabric")
+    assert never_fits(on(squares(1, 60.0), (57.5, 100.0)), "fabric")
 
 
 def test_a_roll_is_always_enough():
