@@ -389,6 +389,7 @@ def print_pieces(
     from marker.files.atomic import write_all
     from marker.files.pattern import load_pattern
     from marker.plain import file_stems
+    from marker.report.console import size_words
     from marker.report.piece_paper import pieces_full_size
 
     path = Path(path)
@@ -402,6 +403,6 @@ def print_pieces(
         for paper in papers:
             sheets = pieces_full_size(pattern, one, paper)
             files[Path(folder) / f"{stem}-pieces-{paper}.pdf"] = sheets.pdf
-            notes += [f"Pieces of {one} on {paper}: {note}" for note in sheets.notes]
+            notes += [f"Pieces, {size_words(one)}, on {paper}: {note}" for note in sheets.notes]
     write_all(files)
     return Saved(tuple(files), tuple(notes))

@@ -11,6 +11,7 @@ from marker.commands.check import check
 from marker.commands.compare import compare
 from marker.commands.import_ import import_command
 from marker.commands.lay import lay
+from marker.commands.new import new
 from marker.commands.trace import trace
 from marker.commands.yardage import yardage
 from marker.plain import readable_output, visible
@@ -51,5 +52,5 @@ def main() -> None:
     """How much cloth to buy, and how to lay the pieces of a pattern on it."""
 
 
-for command in (lay, yardage, compare, check, import_command, trace):
+for command in (lay, yardage, compare, check, import_command, trace, new):
     main.add_command(command)

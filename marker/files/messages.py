@@ -97,6 +97,12 @@ def _brackets(loc: Sequence[int | str], kind: str, given: Any) -> str | None:
     return None
 
 
+def problem_words(error: ValidationError) -> str:
+    """What the first problem is and what to do, as the end of a sentence that says where."""
+    first = error.errors()[0]
+    return _what(first["type"], first.get("input"), first.get("ctx", {}), first["msg"])
+
+
 def place(loc: Sequence[int | str], data: Any) -> list[str]:
     """Words for a place in a file: ``piece 3 "Collar"``, ``size M``, ``notch 2``, ``at``."""
     words: list[str] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -31,7 +32,11 @@ def load_pattern(path: str | Path) -> Pattern:
     Coordinates of the model are millimetres with y upwards. Raises InputError with one sentence that
     names the file, the piece and the field.
     """
-    data = read_toml(path)
+    return pattern_of(path, read_toml(path))
+
+
+def pattern_of(path: str | Path, data: Mapping[str, Any]) -> Pattern:
+    """The pattern in the tables of a file that messages call ``path``. As ``load_pattern``."""
     refuse_blanks(path, data)
     unit = data.get("unit")
     try:

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from marker.files.blanks import blank
+from marker.files.toml import key as _key
+from marker.files.toml import quoted as _text
 from marker.importing.found import Found, FoundCut, FoundNotch, FoundPiece, Point, Unit, number
 from marker.plain import visible
 from marker.units import unit_size
@@ -207,18 +209,6 @@ def _word(text: str | None) -> str:
     if text is None:
         return ""
     return " ".join(visible(text, " ").split())[:100].strip()
-
-
-def _text(text: str) -> str:
-    """A TOML text in double quotes, or in single ones where that reads better."""
-    if '"' in text and "'" not in text and "\\" not in text and text.isprintable():
-        return f"'{text}'"
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
-
-
-def _key(name: str) -> str:
-    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)
 
 
 def _comment(note: str) -> str:

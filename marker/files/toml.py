@@ -59,5 +59,18 @@ def _as_told(text: str, error: str) -> str:
         r"\((['\"].*)\)", lambda names: "[" + ".".join(re.findall(r"'([^']*)'", names[1])) + "]", what
     )
     line = re.match(r"line (\d+)", where or "")
-    quoted = f": {shown(text.splitlines()[int(line[1]) - 1])}" if line else ""
-    return f"{f' ({where}{quoted})' if where else ''}: {what}"
+    in_line = f": {shown(text.splitlines()[int(line[1]) - 1])}" if line else ""
+    return f"{f' ({where}{in_line})' if where else ''}: {what}"
+
+
+def quoted(text: str) -> str:
+    """A TOML text in double quotes, or in single ones where that reads better."""
+    if '"' in text and "'" not in text and "\\" not in text and text.isprintable():
+        return f"'{text}'"
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
+
+
+def key(name: str) -> str:
+    """A name as TOML writes a key."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else quoted(name)

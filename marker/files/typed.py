@@ -53,6 +53,11 @@ def corners_path(corners: Sequence[CornerTable], frame: Frame) -> str:
     stands out by ``bulge`` (in by ``hollow``); with one point, by the part of a circle through it; with
     more, by a smooth curve through all of them. Raises WrongCorner.
     """
+    return path_of(corner_edges(corners, frame), frame)
+
+
+def corner_edges(corners: Sequence[CornerTable], frame: Frame) -> list[Edge]:
+    """The edge from each corner to the next, the last one back to the first. Raises WrongCorner."""
     ways = _ways(corners, frame)
     ring = [point for way in ways for point in (*(p for _, p in way.through), way.at)]
     # Positive area: the corners go round clockwise as seen on the page, where y points down.
@@ -64,7 +69,7 @@ def corners_path(corners: Sequence[CornerTable], frame: Frame) -> str:
         _check_length(edge, way, frame)
         edges.append(edge)
         start = way.at
-    return path_of(edges, frame)
+    return edges
 
 
 def corner_names(corners: Sequence[CornerTable], frame: Frame) -> dict[str, Point]:

@@ -1,0 +1,1 @@
+"""A pattern of one's own without writing TOML: told on the terminal, or in a spreadsheet."""
