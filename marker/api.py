@@ -184,6 +184,7 @@ def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Calla
 
 def _verified(job: Job, laid: tuple[MaterialLayout, ...]) -> None:
     from marker.check import verify
+    from marker.plain import counted
 
     material = laid[0].material
     one = Layout(job.pattern, job.size, job.view, 0, laid, job.quantity)
@@ -191,7 +192,7 @@ def _verified(job: Job, laid: tuple[MaterialLayout, ...]) -> None:
     if faults:
         raise NotVerified(
             f"The layout of {material} failed its check and is not shown: {faults[0].message} "
-            f"({len(faults)} faults in all); please report this with the pattern file."
+            f"({counted(len(faults), 'fault')} in all); please report this with the pattern file."
         )
 
 
@@ -335,6 +336,7 @@ def describe_file(path: str | Path) -> str:
     """Validate a pattern or fabric file and say in a few words what it holds; raises InputError."""
     from marker.files.fabric import load_fabrics
     from marker.files.pattern import load_pattern
+    from marker.plain import counted
 
     path = Path(path)
     if _is_fabric_file(path):
@@ -344,8 +346,10 @@ def describe_file(path: str | Path) -> str:
     pieces = pattern.pieces[pattern.sizes[0]]
     guides = sum(piece.is_guide for piece in pieces)
     return (
-        f"valid pattern: {pattern.name}; {len(pieces)} pieces, {guides} of them guides; "
-        f"sizes {', '.join(pattern.sizes)}; views {', '.join(view.name for view in pattern.views)}"
+        f"valid pattern: {pattern.name}; {counted(len(pieces), 'piece')}, "
+        f"{counted(guides, 'of them a guide', 'of them guides')}; "
+        f"{'size' if len(pattern.sizes) == 1 else 'sizes'} {', '.join(pattern.sizes)}; "
+        f"{'view' if len(pattern.views) == 1 else 'views'} {', '.join(view.name for view in pattern.views)}"
     )
 
 

@@ -34,6 +34,11 @@ def visible(text: str, instead: str = "·") -> str:
     return "".join(char if char.isprintable() else instead for char in text)
 
 
+def counted(number: int, one: str, many: str = "") -> str:
+    """``1 piece``, ``2 pieces``; ``many`` where the plural is not made with an s."""
+    return f"{number} {one if number == 1 else many or f'{one}s'}"
+
+
 def file_stem(text: str) -> str:
     """The text as the beginning of a file name that every system takes: letters, digits and hyphens.
 

@@ -8,7 +8,7 @@ from typing import Any
 
 
 class Progress:
-    """A line that tells the best verified length of each material, its gap and the time left."""
+    """A line that tells the best verified length of each material, its bound and the time left."""
 
     def __init__(self, seconds: float | None) -> None:
         self.seconds = seconds
@@ -43,12 +43,11 @@ class Progress:
             print(message, file=sys.stderr, flush=True)
 
     def better(self, news: Any) -> None:
-        from marker.units import format_length
+        from marker.report.measure import at_least, length
 
         laid = news.layout
-        gap = 100.0 * (laid.length / laid.lower_bound - 1.0) if laid.lower_bound else 0.0
-        length = format_length(laid.length, news.system)
-        self.best[news.material] = f"{news.material} {length} ({laid.lay}, at most {gap:.1f} % to gain)"
+        least = f", none under {at_least(laid.lower_bound, news.system)}" if laid.lower_bound else ""
+        self.best[news.material] = f"{news.material} {length(laid.length, news.system)} ({laid.lay}{least})"
 
     def _line(self) -> Any:
         """Names of materials are words, never markup."""

@@ -61,6 +61,32 @@ def test_the_layout_file_verifies_again_and_a_shifted_piece_does_not(apron, tmp_
     assert f"piece {first['piece']}" in result.output
 
 
+def test_a_layout_that_lacks_pieces_is_not_called_verified_without_a_word(tmp_path):
+    file = tmp_path / "scrap.toml"
+    file.write_text(
+        """name = "Flag"
+unit = "mm"
+seam_allowance = "included"
+[fabric.fabric]
+roll = false
+[[fabric.fabric.remnant]]
+name = "scrap"
+length = 200
+width = 200
+[[piece]]
+number = "1"
+name = "Flag"
+cuts = [{ material = "fabric", count = 2, how = "alike" }]
+[piece.drawing.every]
+outline = "M 0 0 H 150 V 150 H 0 Z"
+grain = [[75, 120], [75, 30]]
+"""
+    )
+    assert run("lay", file, *QUICK, "--out", tmp_path / "out").exit_code == 3
+    told = run("check", tmp_path / "out" / "layout.json").output.strip()
+    assert told.endswith("verified but incomplete, 1 placement holds and 1 copy has no place")
+
+
 def test_one_fault_that_is_about_no_piece_is_told_in_good_words(apron):
     _, folder = apron
     layout = json.loads((folder / "layout.json").read_text())

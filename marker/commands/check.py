@@ -11,7 +11,7 @@ import click
 
 from marker.commands.once import Command
 from marker.commands.shared import PAPERS, usual_out
-from marker.plain import visible
+from marker.plain import counted, visible
 
 
 @click.command(cls=Command)
@@ -98,8 +98,13 @@ def _check_one(file: str, pattern: str | None) -> dict[str, Any]:
             faults.append(": ".join(filter(None, [", ".join(filter(None, about)), fault.message])))
         count = sum(len(material.placements) for material in checked.layout.materials)
         if faults:
-            summary = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+            summary = counted(len(faults), "fault")
         else:
-            summary = f"verified, {'1 placement holds' if count == 1 else f'{count} placements hold'}"
+            summary = f"verified, {counted(count, 'placement holds', 'placements hold')}"
+            lost = [each for laid in checked.layout.materials for each in laid.missing]
+            if lost:
+                copies = counted(sum(each.count for each in lost), "copy has", "copies have")
+                summary = f"verified but incomplete, {counted(count, 'placement holds', 'placements hold')}"
+                summary += f" and {copies} no place"
         return {"file": file, "summary": summary, "faults": faults}
     return {"file": file, "summary": api.describe_file(file), "faults": []}

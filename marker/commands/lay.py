@@ -203,7 +203,8 @@ def lay(
     if told:
         click.echo(told)
     if stopped.is_set():
-        click.echo("Stopped early: this is the best verified layout up to then.\n")
+        lacking = ", though not all pieces have a place" if answer.missing else ""
+        click.echo(f"Stopped early: this is the best verified layout up to then{lacking}.\n")
     for note in saved.notes:
         click.echo(note)
     click.echo(f"Written to {folder}: {', '.join(file.name for file in saved.files)}")

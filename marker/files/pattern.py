@@ -63,6 +63,7 @@ def pattern_of(path: str | Path, data: Mapping[str, Any]) -> Pattern:
                 counts=notion.count
                 if isinstance(notion.count, dict)
                 else dict.fromkeys(file.sizes, notion.count),
+                enough_for=notion.enough_for,
                 views=tuple(notion.views),
                 with_piece=notion.with_,
             )

@@ -553,6 +553,9 @@ class NotionTable(Table):
     name: Word = Field(description='Like "Button".')
     detail: Phrase = Field("", description='Like "11 mm, four holes".', max_length=200)
     count: Counts = Field(description="How many for one garment, or one number for each size.")
+    enough_for: Annotated[int, Field(ge=1)] = Field(
+        1, description="How many garments the count is enough for, like reels of thread that last for two."
+    )
     views: list[Word] = Field([], description="The views that need it; left out: every view.")
     with_: Word | None = Field(None, alias="with", description="Only when this optional piece is cut.")
 

@@ -64,7 +64,7 @@ def choose(
     chosen = _fabrics(pattern, found_view, pieces, widths or {}, fabrics or {})
     numbers = {piece.number for piece in pieces}
     notions = tuple(
-        (notion.name, notion.detail, notion.counts[found_size] * quantity)
+        (notion.name, notion.detail, notion.counts[found_size] * -(-quantity // notion.enough_for))
         for notion in pattern.notions
         if (not notion.views or found_view.name in notion.views)
         and (notion.with_piece is None or notion.with_piece in numbers)

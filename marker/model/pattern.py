@@ -22,13 +22,15 @@ class View:
 
 @dataclass(frozen=True)
 class Notion:
-    """Something bought that is not cloth. ``counts`` by size; ``views`` empty means every view."""
+    """Something bought that is not cloth. ``counts`` by size, each ``enough_for`` so many garments;
+    ``views`` empty means every view."""
 
     name: str
     detail: str
     counts: Mapping[str, int]
     views: tuple[str, ...] = ()
     with_piece: str | None = None
+    enough_for: int = 1
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,8 @@ from marker.report.cloths import to_wash
 from marker.report.matching import asked, repeat_to_begin_on
 from marker.report.measure import length
 
+MAKERS = "Where the makers of cloth, interfacing, iron or blades say otherwise, do as they say."
+
 
 def cautions(layout: Layout, job: Job) -> list[str]:
     """A sentence or two each (common practice, no source)."""
@@ -49,7 +51,7 @@ def cautions(layout: Layout, job: Job) -> list[str]:
         found.append(
             "Fusing: the iron and fresh-fused cloth are hot; try heat, time and steam on a scrap first."
         )
-    found.append("The maker's instructions and local rules govern.")
+    found.append(MAKERS)
     return found
 
 
@@ -81,7 +83,7 @@ def cautions_in_short(layout: Layout, job: Job) -> list[str]:
     )
     if any("interfacing" in m.material.lower() for m in layout.materials):
         found.append("Fusing: iron and fresh-fused cloth are hot; try a scrap first.")
-    return [*found, "The maker's instructions and local rules govern."]
+    return [*found, MAKERS]
 
 
 def _printed(layout: Layout, job: Job) -> list[str]:

@@ -366,9 +366,9 @@ def _overview(pages: Pages, sheets: Sheets) -> None:
 
 def _steps(sheets: Sheets) -> list[str]:
     paper = sheets.paper
-    across = " across" if paper.width > paper.height else ""
+    lying = " landscape" if paper.width > paper.height else ""
     steps = [
-        f"Print on {paper.name}{across} at 100 % (actual size), not fitted to the page. "
+        f"Print on {paper.name}{lying} at 100 % (actual size), not fitted to the page. "
         "Print this page first and measure the test square; print the others when it is right."
     ]
     if not sheets.joined:

@@ -127,10 +127,9 @@ def _legend(
     pen: Pen, left: float, top: float, wide: float, measured: Sequence[Measured], system: System
 ) -> float:
     """How to read the drawings; returns the height it takes."""
-    unit = position_unit(system)
     text = (
-        f"Numbers beside the edges are their lengths from corner to corner in {unit}, ~ those of curves; "
-        "small figures count the corners. "
+        f"Numbers beside the edges are their lengths from corner to corner in {position_word(system)}, "
+        "~ those of curves; small figures count the corners. "
     )
     if any(one.piece.stitching for one in measured):
         text += (

@@ -20,6 +20,7 @@ from marker.model.job import Job
 from marker.model.layout import MaterialLayout
 from marker.model.match import Match
 from marker.model.piece import Point
+from marker.plain import counted
 from marker.report.chart import in_laying_order, title
 from marker.report.cloths import cloth_title
 from marker.report.compose import tint_of
@@ -227,7 +228,7 @@ def draw_seams(laid: MaterialLayout, job: Job) -> Any:
         "notches meet at the diamond. A piece that is sewn onto another is drawn on it."
     )
     if len(every) > MOST:
-        how += f" {len(every) - MOST} more are not drawn."
+        how += f" {counted(len(every) - MOST, 'more is', 'more are')} not drawn."
     _fitted(pen, EDGE, PAGE[1] - EDGE - 14.2, how, 8.0, PAGE[0] - 2 * EDGE)
     pen.level(PAGE[0] - EDGE, PAGE[1] - EDGE - 3.2, f"scale 1:{1 / scale:.1f}", 8, across="right")
     for index, join in enumerate(found):

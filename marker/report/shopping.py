@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,7 +33,9 @@ def cost(material: MaterialLayout, fabric: Fabric) -> float | None:
 
 
 def money(amount: float, currency: str) -> str:
-    """An amount of money to two decimals, the currency behind."""
+    """An amount of money to two decimals: a sign goes before it ($26.98), a word behind (26.98 EUR)."""
+    if currency and unicodedata.category(currency[-1]) == "Sc":
+        return f"{currency}{amount:.2f}"
     return f"{amount:.2f} {currency}".strip()
 
 

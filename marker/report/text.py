@@ -52,13 +52,6 @@ def job_title(layout: Layout, job: Job) -> str:
     return f"{layout.pattern}, {size_words(layout.size)}{view}{many}"
 
 
-def gap_percent(material: MaterialLayout) -> float:
-    """How much of the length used could at most still be saved, in percent."""
-    if material.length <= 0:
-        return 0.0
-    return max(0.0, 100.0 * (1.0 - material.lower_bound / material.length))
-
-
 def spare_text(material: MaterialLayout) -> str:
     """The copies cut that nobody asked for, by piece; empty without any."""
     counts: dict[str, int] = {}
@@ -115,7 +108,7 @@ def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout |
         ("Cloth", _cloth(material, fabric)),
         ("Spread", styled((material.lay, "bold"), f" ({spread})")),
         ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
-        *([] if material.cloth else [("How good", _bound(material, fabric))]),
+        *([] if material.cloth else [("Proof", _bound(material, fabric))]),
         *match_rows(material, job),
     ]
     if fabric.border is not None and not material.cloth:
@@ -241,8 +234,8 @@ def _bound(material: MaterialLayout, fabric: Fabric) -> str:
         return "proven shortest: no layout of this spread is shorter"
     least = at_least(material.lower_bound, fabric.system)
     return (
-        f"no layout of this spread can be shorter than {least}, so at most {gap_percent(material):.1f} % "
-        "of the length could still be saved"
+        f"not proven shortest: no layout of this spread can be shorter than {least}, "
+        "and whether there is one between is not known"
     )
 
 

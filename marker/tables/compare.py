@@ -14,7 +14,7 @@ from marker.model.job import Job
 from marker.model.match import Matching
 from marker.plain import csv_text
 from marker.report.console import capital, size_words
-from marker.report.measure import bought, length, width_text
+from marker.report.measure import bought, length, step_text, width_text
 from marker.report.shopping import money
 from marker.tables.direction import Extra, direction_of, extra, laid_plain, no_worse
 from marker.tables.grid import NOTHING, Footnotes, Grid, markdown, terminal_parts
@@ -31,12 +31,13 @@ OWN = "own"
 @dataclass(frozen=True)
 class Entry:
     """One material of an alternative before it is solved; ``plainly`` is the same cloth laid plain, if
-    nap or print make a difference."""
+    nap or print make a difference. ``priced_at`` is the width that the file gives the price for."""
 
     material: str
     fabric: Fabric
     task: Task
     plainly: Task | None
+    priced_at: float
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,8 @@ def alternatives(
             matching=matching,
             words=ClothWords(prints=printed, nap=nap),
         )
-        made = tuple(_entry(job, material, fold, search) for material in job.materials)
+        sold = {**source.pattern.fabrics, **fabrics}
+        made = tuple(_entry(job, material, fold, search, sold) for material in job.materials)
         same = (named, tuple((_content(entry), entry.fabric.width) for entry in made))
         if same not in seen:
             seen.add(same)
@@ -138,9 +140,11 @@ def _choices(given: Mapping[str, Sequence[_Value]]) -> list[dict[str, _Value]]:
     return [dict(zip(given, chosen, strict=True)) for chosen in itertools.product(*given.values())]
 
 
-def _entry(job: Job, material: str, fold: str, search: Search) -> Entry:
+def _entry(job: Job, material: str, fold: str, search: Search, sold: Mapping[str, Fabric]) -> Entry:
     plainly = task(laid_plain(job, material), material, fold, search) if direction_of(job, material) else None
-    return Entry(material, job.fabrics[material], task(job, material, fold, search), plainly)
+    fabric = job.fabrics[material]
+    own = sold[material].width if material in sold else fabric.width
+    return Entry(material, fabric, task(job, material, fold, search), plainly, own)
 
 
 def _content(entry: Entry) -> str:
@@ -244,6 +248,9 @@ def _cells(numbers: str, alternative: Alternative, result: Result, notes: Footno
         gap = f"{NOTHING} {notes.mark(outcome.why)}"
         return numbers, fabric.name, wide, spread, match, NOTHING, gap, NOTHING, NOTHING
     cost = outcome.cost(fabric)
+    told = "" if cost is None else money(cost, fabric.currency)
+    if cost is not None and abs(result.entry.priced_at - fabric.width) > 0.5:
+        told += f" {notes.mark(_price_words(result.entry))}"
     return (
         numbers,
         fabric.name,
@@ -253,7 +260,18 @@ def _cells(numbers: str, alternative: Alternative, result: Result, notes: Footno
         length(outcome.used, system),
         bought(outcome.buy, system) if outcome.buy > 0 else "nothing",
         f"{outcome.waste_percent:.1f} %",
-        "" if cost is None else money(cost, fabric.currency),
+        told,
+    )
+
+
+def _price_words(entry: Entry) -> str:
+    """Which price a cost was reckoned with, where the file gives one for another width."""
+    fabric = entry.fabric
+    assert fabric.price is not None
+    per = step_text(fabric.price_per, fabric.system)
+    return (
+        f"Reckoned with the price of {fabric.name} {width_text(entry.priced_at, fabric.system)} wide, "
+        f"{money(fabric.price, fabric.currency)} for {per}: another width may be sold at another price."
     )
 
 

@@ -6,6 +6,7 @@ import sys
 import threading
 from typing import Any
 
+from marker.plain import counted
 from marker.tables.run import Watcher
 
 
@@ -30,11 +31,11 @@ class TableProgress:
         """Says what is ahead, even into a log when it is long."""
         if not todo:
             return
-        words = f"{todo} layouts to find" + (f", {known} known already" if known else "")
+        words = f"{counted(todo, 'layout')} to find" + (f", {known} known already" if known else "")
         if self.seconds is not None:
             rounds = -(-todo // self.side_by_side)
             words += f", about {_duration(rounds * (self.seconds + 1.0))}"
-        print(f"{words}; Ctrl-C keeps those that are done.", file=sys.stderr, flush=True)
+        print(f"{words}; Ctrl-C keeps what is done.", file=sys.stderr, flush=True)
         if sys.stderr.isatty():
             from rich.console import Console
             from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn

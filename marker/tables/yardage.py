@@ -149,7 +149,10 @@ def _place(entry: Entry) -> tuple[str, str, str, float]:
 
 def title(table: Yardage) -> str:
     many = f", {table.quantity} garments" if table.quantity > 1 else ""
-    return f"{table.pattern}: how much to buy{many}"
+    views = list(dict.fromkeys(cell.entry.view for cell in table.cells if cell.entry.view))
+    word = "view" if len(views) == 1 else "views"
+    view = f", {word} {', '.join(views)}" if views else ""
+    return f"{table.pattern}{view}: how much to buy{many}"
 
 
 def grids(table: Yardage) -> list[Grid]:

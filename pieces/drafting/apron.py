@@ -141,4 +141,5 @@ lines = "both"
 name = "Sewing thread"
 detail = "cotton, 100 m reel"
 count = 1
+enough_for = 2
 '''

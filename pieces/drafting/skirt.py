@@ -292,4 +292,5 @@ count = 1
 name = "Sewing thread"
 detail = "polyester, 200 m reel"
 count = 1
+enough_for = 2
 """

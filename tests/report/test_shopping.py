@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from marker.report.shopping import shopping_list, shopping_table
+from marker.api import load_job
+from marker.report.shopping import money, shopping_list, shopping_table
 from tests.report import samples
 
 
@@ -61,3 +63,26 @@ def test_costs_in_different_currencies_are_not_added_up() -> None:
 def test_a_tube_is_called_one() -> None:
     (item, *_) = shopping_list(samples.layout(samples.tube()), samples.job())
     assert "70 cm wide (a tube, as it lies)" in item.detail
+
+
+@pytest.mark.parametrize(
+    ("currency", "told"),
+    [
+        ("$", "$26.98"),
+        ("€", "€26.98"),
+        ("A$", "A$26.98"),
+        ("EUR", "26.98 EUR"),
+        ("kr", "26.98 kr"),
+        ("", "26.98"),
+    ],
+)
+def test_a_sign_goes_before_an_amount_and_a_word_behind(currency: str, told: str) -> None:
+    assert money(26.98, currency) == told
+
+
+@pytest.mark.parametrize(("garments", "reels"), [(1, 2), (2, 2), (3, 4), (12, 12)])
+def test_reels_that_last_for_several_garments_are_not_bought_for_each(garments: int, reels: int) -> None:
+    smock = load_job(Path(__file__).parents[2] / "pieces" / "harbour-smock.toml", size="M", quantity=garments)
+    counts = {(name, detail): count for name, detail, count in smock.notions}
+    assert counts["Sewing thread", "polyester, 200 m reel"] == reels
+    assert counts["Cotton tape", "10 mm wide, 40 cm, to stay the yoke seam"] == garments

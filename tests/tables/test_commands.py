@@ -58,6 +58,17 @@ def test_compare_writes_table_and_figure(run, tmp_path):
     }
 
 
+def test_the_view_and_the_price_that_was_taken_are_told(run):
+    result = run("yardage", "--fold", "open", "--size", "S")
+    assert result.stdout.splitlines()[0] == "Pennants, view A: how much to buy"
+    result = run("compare", "--size", "S", "--width", "500mm", "--width", "900mm")
+    told = " ".join(result.stdout.split())
+    assert "with the price of Signal cloth 50 cm wide, 12.00 EUR for 1 m" in told
+    rows = [line for line in result.stdout.splitlines() if "Signal cloth" in line and " EUR" in line]
+    assert "EUR (1)" in next(row for row in rows if "90 cm" in row)
+    assert "EUR (1)" not in next(row for row in rows if "50 cm" in row)
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

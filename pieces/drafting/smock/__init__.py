@@ -166,6 +166,7 @@ views = ["B"]
 name = "Sewing thread"
 detail = "polyester, 200 m reel"
 count = 2
+enough_for = 2
 
 [[notion]]
 name = "Cotton tape"
