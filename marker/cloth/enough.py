@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from marker.cloth.choose import NothingFits
@@ -15,32 +15,45 @@ SLACK = 1.0
 """Millimetres that a cloth is taken to be larger by on all sides: outlines are simplified by less."""
 
 
-def never_fits(job: Job, material: str) -> bool:
-    """Whether it is shown that the cuts of a material do not all fit on its remnants, with no roll to go on.
+@dataclass(frozen=True)
+class Shown:
+    """What bounds show of a material's remnants: that they ``cannot`` take all its cuts, or nothing.
+
+    ``length`` is what the only remnant would have to be long at least, as it lies now, in millimetres; 0
+    where no length would help, or none is known.
+    """
+
+    cannot: bool
+    length: float = 0.0
+
+
+def shown(job: Job, material: str) -> Shown:
+    """Whether the cuts of a material do not all fit on its remnants, with no roll to go on.
 
     By area, by pieces that have room on none of them, and on a single remnant by the length below which no
     layout exists. Copies from two layers lie beside each other on the cloth opened flat, so what holds for
-    the open cloth holds for every spread. False says nothing. Raises InputError for a job that cannot be.
+    the open cloth holds for every spread. Raises InputError for a job that cannot be.
     """
     fabric = job.fabrics[material]
     if fabric.roll:
-        return False
+        return Shown(False)
     larger = replace(fabric, remnants=tuple(map(_larger, fabric.remnants)))
     cloths = Cloths(
         replace(job, matching="none", fabrics={**job.fabrics, material: larger}), material, "best"
     )
+    if len(cloths.remnants) == 1:
+        (cloth,) = cloths.remnants
+        try:
+            length = cloths.bound(replace(cloth, along=float("inf")), cloths.every)
+        except NothingFits:
+            length = 0.0
+        if length > cloth.along:
+            washed = cloth.remnant is None or cloth.remnant.washed
+            return Shown(True, (length - 2.0 * SLACK) / (1.0 if washed else 1.0 - fabric.shrink_along))
     if sum(cloths.area(copy) for copy in cloths.every) > sum(map(_usable, cloths.remnants)):
-        return True
+        return Shown(True)
     copies = dict.fromkeys(cloths.every)
-    if any(not any(cloths.fits(cloth, copy) for cloth in cloths.remnants) for copy in copies):
-        return True
-    if len(cloths.remnants) > 1:
-        return False
-    (cloth,) = cloths.remnants
-    try:
-        return cloths.bound(cloth, cloths.every) > cloth.along
-    except NothingFits:
-        return False
+    return Shown(any(not any(cloths.fits(cloth, copy) for cloth in cloths.remnants) for copy in copies))
 
 
 def _usable(cloth: Cloth) -> float:

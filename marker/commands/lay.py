@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Container
+from collections.abc import Container, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options
 if TYPE_CHECKING:
     from marker.api import Answer
     from marker.model.job import Job
+    from marker.units import System
 
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
@@ -187,7 +188,11 @@ def lay(
             folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
             saved = api.save(answer, folder, kinds, tuple(dict.fromkeys(papers)), drawn)
     colored = sys.stdout.isatty() and not as_json
-    told = fits.terminal(verdicts, words.in_hand, screen_width(), colored) if jobs else ""
+    told = (
+        fits.terminal(verdicts, words.in_hand, _system(jobs[0], words.have), screen_width(), colored)
+        if jobs
+        else ""
+    )
     if answer is None:
         click.echo(fits.as_json(verdicts) if as_json else told)
         sys.exit(0 if job is None and any(fit.verdict == "fits" for fit in verdicts) else NOT_ALL)
@@ -216,6 +221,11 @@ def _holds(answer: Answer | None, in_hand: Container[str]) -> bool:
     """Whether all that is cut from the cloth in hand found a place."""
     laid = () if answer is None else answer.layout.materials
     return answer is not None and not any(each.missing for each in laid if each.material in in_hand)
+
+
+def _system(job: Job, in_hand: Iterable[str]) -> System:
+    """The units that the cloth in hand is spoken of in."""
+    return job.fabrics[next(iter(in_hand))].system
 
 
 def _positive(option: str, value: float | None) -> None:

@@ -13,6 +13,7 @@ from marker.model.job import Job
 from marker.tables.grid import Grid, terminal_parts
 from marker.tables.source import Source
 from marker.tables.task import Search, task
+from marker.units import INCH, System, format_length
 
 Verdict = Literal["fits", "cannot fit", "not found"]
 """A verified layout lies on the cloth; a bound shows that none can; neither was found in the time."""
@@ -26,11 +27,15 @@ LINES = {
 
 @dataclass(frozen=True)
 class Fit:
-    """The verdict on one size and view."""
+    """The verdict on one size and view.
+
+    ``length``: millimetres that the only piece in hand would at least have to be long, 0 if unknown.
+    """
 
     size: str
     view: str
     verdict: Verdict
+    length: float = 0.0
 
 
 def every_job(source: Source, job_of: Callable[[str, str], Job]) -> list[Job]:
@@ -70,7 +75,7 @@ def which_fit(
     the materials ``in_hand`` are laid. What bounds do not settle shares ``seconds`` (what one leaves goes to
     the next) or ``effort``. Jobs that cut the same from the same cloth are laid once.
     """
-    from marker.cloth.enough import never_fits
+    from marker.cloth.enough import shown
     from marker.nest.compiling import compile_kernels
 
     compile_kernels(any(job.asked_of(material) for job in jobs for material in in_hand), on_preparing)
@@ -78,6 +83,7 @@ def which_fit(
     search = Search(seed, effort=1.0)
     keys = [tuple(task(job, material, fold, search).key for material in in_hand) for job in jobs]
     verdicts: dict[tuple[str, ...], Verdict] = {}
+    lengths: dict[tuple[str, ...], float] = {}
     for job, key in zip(jobs, keys, strict=True):
         if known.get((job.size, job.view)):
             verdicts[key] = "fits"
@@ -85,8 +91,10 @@ def which_fit(
     for job, key in zip(jobs, keys, strict=True):
         if key in verdicts or stop():
             continue
-        if any(never_fits(job, material) for material in in_hand):
+        bounds = [shown(job, material) for material in in_hand]
+        if any(bound.cannot for bound in bounds):
             verdicts[key] = "cannot fit"
+            lengths[key] = bounds[0].length if len(bounds) == 1 else 0.0
         elif (job.size, job.view) in known:
             verdicts[key] = "not found"
         else:
@@ -100,7 +108,8 @@ def which_fit(
         if _fits(job, in_hand, fold=fold, seed=seed, seconds=seconds, effort=part, cores=cores, stop=stop):
             verdicts[key] = "fits"
     return tuple(
-        Fit(job.size, job.view, verdicts.get(key, "not found")) for job, key in zip(jobs, keys, strict=True)
+        Fit(job.size, job.view, verdicts.get(key, "not found"), lengths.get(key, 0.0))
+        for job, key in zip(jobs, keys, strict=True)
     )
 
 
@@ -120,24 +129,33 @@ def as_json(fits: Sequence[Fit]) -> str:
     return json.dumps([asdict(fit) for fit in fits], ensure_ascii=False, indent=1)
 
 
-def terminal(fits: Sequence[Fit], cloth: str, width: int, color: bool) -> str:
+def terminal(fits: Sequence[Fit], cloth: str, system: System, width: int, color: bool) -> str:
     """Sizes down, views across; a single one in a sentence."""
     from marker.report.console import to_text
 
     if len(fits) == 1:
         words = {
             "fits": f"It fits on {cloth}.",
-            "cannot fit": f"It cannot fit on {cloth}, however it is laid.",
+            "cannot fit": f"It cannot fit on {cloth}, however it is laid{_at_least(fits[0], system)}.",
             "not found": f"No layout that fits on {cloth} was found in the time; one may still exist.",
         }
         return to_text([words[fits[0].verdict]], width=width, color=color)
     views = list(dict.fromkeys(fit.view for fit in fits))
     sizes = list(dict.fromkeys(fit.size for fit in fits))
-    by = {(fit.size, fit.view): fit.verdict for fit in fits}
+    by = {(fit.size, fit.view): f"{fit.verdict}{_at_least(fit, system)}" for fit in fits}
+    told = {fit.verdict for fit in fits}
     grid = Grid(
         f"What fits on {cloth}",
         ("Size", *(f"View {view}" for view in views)),
         tuple((size, *(by.get((size, view), "") for view in views)) for size in sizes),
-        lines=tuple(LINES[verdict] for verdict in LINES if verdict in by.values()),
+        lines=tuple(LINES[verdict] for verdict in LINES if verdict in told),
     )
     return to_text(terminal_parts([grid], width), width=width, color=color)
+
+
+def _at_least(fit: Fit, system: System) -> str:
+    """How long the cloth would have to be, rounded down so that it is never too much; empty if unknown."""
+    if not fit.length:
+        return ""
+    step = float(INCH) / 16 if system == "imperial" else 1.0
+    return f", takes at least {format_length(fit.length // step * step, system)}"

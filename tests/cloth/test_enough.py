@@ -5,10 +5,14 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from marker.cloth.enough import never_fits
+from marker.cloth.enough import shown
 from marker.model.fabric import Remnant
 
 from .jobs import cut, fold_half, job, piece, rectangle
+
+
+def never_fits(asked, material):
+    return shown(asked, material).cannot
 
 
 def on(asked, *sizes, **more):
@@ -51,6 +55,21 @@ def test_a_piece_on_the_fold_counts_whole():
     asked = job(fold_half("1", 100.0, 60.0, cut(1, "on fold")))
     assert never_fits(on(asked, (150.0, 110.0)), "fabric")
     assert not never_fits(on(asked, (100.0, 120.0)), "fabric")
+
+
+def test_the_length_told_is_one_that_no_layout_is_below():
+    # One behind the other: 120 mm, told a little below since bounds are for a cloth a little wider.
+    told = shown(on(squares(2, 60.0), (115.0, 110.0)), "fabric").length
+    assert 117.0 <= told <= 120.0
+    # Too narrow: no length would help.
+    assert shown(on(squares(1, 60.0), (1000.0, 50.0)), "fabric").length == 0.0
+
+
+def test_the_length_told_is_that_before_the_wash():
+    asked = on(squares(2, 60.0), (115.0, 110.0), washed=False)
+    fabric = replace(asked.fabrics["fabric"], shrink_along=0.5)
+    told = shown(replace(asked, fabrics={"fabric": fabric}), "fabric").length
+    assert 2 * 117.0 <= told <= 2 * 120.0
 
 
 def test_a_hole_is_no_room():

@@ -108,7 +108,7 @@ def test_without_a_size_all_are_told_and_nothing_is_written(pennants, tmp_path):
     out = tmp_path / "out"
     result = lay(pennants, "--have", "401 mm x 500 mm", "--out", out)
     assert result.exit_code == 0, result.output
-    assert "S     fits" in result.output and "L     cannot fit" in result.output
+    assert "S     fits" in result.output and "L     cannot fit, takes at least 5" in result.output
     assert not out.exists()
     assert lay(pennants, "--have", "201 mm x 500 mm", "--out", out).exit_code == 3
 
@@ -116,8 +116,8 @@ def test_without_a_size_all_are_told_and_nothing_is_written(pennants, tmp_path):
 def test_verdicts_alone_are_json_where_that_is_asked_for(pennants):
     result = lay(pennants, "--have", "401 mm x 500 mm", "--json")
     assert json.loads(result.stdout) == [
-        {"size": "S", "view": "A", "verdict": "fits"},
-        {"size": "L", "view": "A", "verdict": "cannot fit"},
+        {"size": "S", "view": "A", "verdict": "fits", "length": 0.0},
+        {"size": "L", "view": "A", "verdict": "cannot fit", "length": pytest.approx(600.0, abs=25.0)},
     ]
     both = lay(pennants, "--have", "401 mm x 500 mm", "--json", "--size", "S")
     assert json.loads(both.stdout)["size"] == "S"
