@@ -44,6 +44,9 @@ APART = 60.0
 ROLL = 914.4
 """Millimetres a roll of plotter paper is wide: 36 in. Common practice, no source."""
 
+MOST_TOLD = 12
+"""Pieces of which the first page tells what they are too small to say themselves."""
+
 Box = tuple[float, float, float, float]
 
 
@@ -70,7 +73,7 @@ def pieces_full_size(pattern: Pattern, size: str | None, paper: PaperName) -> Fu
     boxes = shapely.bounds(shapely.MultiPolygon([s.shape for s in shown]))
     plane = Plane(
         f"{name}, {size_words(size)}: pattern pieces",
-        tuple(_about(pieces)),
+        (*_about(pieces), *_left_out(pieces, shown)),
         _around([tuple(boxes), *map(_grid_box, grids)]),
         tuple(items),
         shown,
@@ -137,9 +140,7 @@ def _draw(
 ) -> Shown:
     shape = shapely.Polygon(piece.outline)
     heading = title(piece.number, piece.name)
-    facts = [f"cut {in_words(cut, 1)} in {cut.material}" for cut in piece.cuts] or ["guide, not cut"]
-    if piece.bias:
-        facts.append("on the bias")
+    facts = _facts(piece)
     usual = usual_allowance(measure(piece))
     if piece.stitching is not None and usual:
         facts.append(f"seam allowance {position(usual, system)} {position_unit(system)} included")
@@ -160,6 +161,27 @@ def _draw(
         clear_of=joins,
     )
     return Shown(shape, piece.number, heading, label)
+
+
+def _facts(piece: Piece) -> list[str]:
+    """How often the piece is cut from what, and how it lies."""
+    facts = [f"cut {in_words(cut, 1)} in {cut.material}" for cut in piece.cuts] or ["guide, not cut"]
+    return [*facts, "on the bias"] if piece.bias else facts
+
+
+def _left_out(pieces: Sequence[Piece], shown: Sequence[Shown]) -> list[str]:
+    """What some pieces are too small to say themselves."""
+    told = []
+    drawn = {one.number: one for one in shown}
+    for piece in pieces:
+        one = drawn[piece.number]
+        said = ", ".join(line.text for line in one.label.lines) if one.label else ""
+        if not all(fact in said for fact in _facts(piece)):
+            told.append(f"{one.name}, {', '.join(_facts(piece))}")
+    if not told:
+        return []
+    more = f"; and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
+    return [f"Without room for it on the piece: {'; '.join(told[:MOST_TOLD])}{more}."]
 
 
 def _on_sheets(pieces: Sequence[Piece], paper: Paper) -> list[_Block]:

@@ -188,6 +188,20 @@ def test_words_say_what_the_piece_is_and_how_it_is_cut(paper: str) -> None:
     assert re.search(rb"/PrintScaling\s*/None", made("harbour-smock", paper).pdf)
 
 
+@pytest.mark.parametrize("paper", ["a4", "roll"])
+@pytest.mark.parametrize("name", DEMOS)
+def test_how_often_each_piece_is_cut_is_told_somewhere(name: str, paper: str) -> None:
+    text = " ".join(page.text for page in pages(name, paper))
+    for piece in pattern(name).pieces[DEMOS[name]]:
+        first = f"{piece.number} {piece.name}"
+        assert first in text
+        for cut in piece.cuts:
+            # On the piece or, where it is too small, on the first page.
+            assert re.search(
+                rf"{re.escape(first)}.{{0,120}}?cut {cut.count}\b.{{0,60}}? in {cut.material}", text
+            )
+
+
 def test_only_what_is_drawn_is_explained(tmp_path: Path) -> None:
     plain = tmp_path / "square.toml"
     plain.write_text(
