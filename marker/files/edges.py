@@ -79,17 +79,21 @@ class Edge:
     def moved(self, start: Point, end: Point) -> Edge:
         """The edge with its ends moved by ``start`` and ``end``.
 
-        Where Béziers join, a curve moves by its share of the way, and the control points beside an end or a
-        join move with it: the curve keeps its directions there, and stays smooth.
+        At a share s of its way, by chords, a curve moves by 3s² - 2s³ of the way from ``start`` to ``end``: it
+        keeps its directions at the ends, and stays as smooth as it was where Béziers join.
         """
         knots = [self.start, *self.curve[2::3]]
         steps = [math.dist(a, b) for a, b in pairwise(knots)]
-        shares = [sum(steps[:k]) / sum(steps) for k in range(1, len(steps))]
-        by = [start, *(between(start, end, s * s * (3 - 2 * s)) for s in shares), end]
+        shares = [sum(steps[:k]) / sum(steps) for k in range(len(knots))] if self.curve else []
         controls: list[Point] = []
-        for k in range(len(steps) if self.curve else 0):
-            one, two, knot = self.curve[3 * k : 3 * k + 3]
-            controls += [add(one, by[k]), add(two, by[k + 1]), add(knot, by[k + 1])]
+        for k, (u, v) in enumerate(pairwise(shares)):
+            # The polar form of that cubic, uv + vw + wu - 2uvw, gives the control points of each part.
+            for s, point in zip(
+                (u * u + 2 * u * v - 2 * u * u * v, v * v + 2 * u * v - 2 * u * v * v, v * v * (3 - 2 * v)),
+                self.curve[3 * k : 3 * k + 3],
+                strict=True,
+            ):
+                controls.append(add(point, between(start, end, s)))
         return Edge(add(self.start, start), tuple(controls), add(self.end, end))
 
     def runs_on(self, other: Edge) -> bool:

@@ -5,6 +5,7 @@ between two graded points moves in proportion is common practice, no source.
 """
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,6 +15,8 @@ from shapely import Point, Polygon
 
 from marker.errors import InputError
 from marker.files.copied import mean_value_weights
+from marker.files.curves import spline
+from marker.files.edges import Edge
 from marker.files.json_schema import pattern_schema
 from marker.files.pattern import load_pattern
 from tests.files.samples import write
@@ -194,6 +197,41 @@ def test_a_curve_drawn_in_two_parts_moves_as_one_and_a_named_point_on_it_by_itse
     assert ring.bounds == pytest.approx((0, 0, 20, 13), abs=0.02)
     # No kink: close to the lowest point the curve is as good as level on both sides.
     assert ring.exterior.distance(Point(9.8, 13)) < 0.02 and ring.exterior.distance(Point(10.2, 13)) < 0.02
+
+
+shifts = st.tuples(st.floats(-20, 20), st.floats(-20, 20))
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.floats(5, 60), st.floats(-30, 30)), min_size=4, max_size=7),
+    shifts,
+    shifts,
+)
+def test_a_smooth_curve_with_moved_ends_is_as_smooth_as_before(steps, start, end):
+    """Slope and curvature run on where the parts of a spline meet, and the ends keep their directions.
+
+    Measured on the Béziers themselves, over the chords of the curve before: derivatives of Bézier curves are
+    differences of their control points (Farin 2002).
+    """
+    points = [(0.0, 0.0)]
+    for x, y in steps:
+        points.append((points[-1][0] + x, y))
+    before = Edge(points[0], tuple(spline(points)), points[-1])
+    after = before.moved(start, end)
+    assert after.start == pytest.approx(start)
+    assert after.end == pytest.approx((points[-1][0] + end[0], points[-1][1] + end[1]))
+    controls = np.array([after.start, *after.curve])
+    h = [math.dist(a, b) for a, b in pairwise(points)]
+    for k in range(1, len(h)):
+        p, q = controls[3 * k - 3 : 3 * k + 1], controls[3 * k : 3 * k + 4]
+        assert (p[3] - p[2]) / h[k - 1] == pytest.approx((q[1] - q[0]) / h[k], abs=1e-9)
+        one = (p[1] - 2 * p[2] + p[3]) / h[k - 1] ** 2
+        other = (q[0] - 2 * q[1] + q[2]) / h[k] ** 2
+        assert one == pytest.approx(other, abs=1e-9)
+    old = np.array([before.start, *before.curve])
+    assert controls[1] - controls[0] == pytest.approx(old[1] - old[0], abs=1e-9)
+    assert controls[-1] - controls[-2] == pytest.approx(old[-1] - old[-2], abs=1e-9)
 
 
 def test_a_bulge_is_as_deep_as_before_and_a_measured_length_gives_way(tmp_path):
