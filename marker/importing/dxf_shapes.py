@@ -25,7 +25,7 @@ MOST_POINTS = 500_000
 MOST_CONTROLS = 5_000
 """Control points of one spline."""
 MOST_TURN = 0.14
-"""Radians from one chord of an arc to the next, so that the corner of a line 40 mm outside is within 0.1 mm."""
+"""Radians from one chord of an arc to the next, so that a corner of the line 40 mm outside is 0.1 mm off."""
 _KINDS_WITHOUT_LINES = {"ATTDEF", "ATTRIB", "VIEWPORT", "SEQEND", "VERTEX"}
 
 
