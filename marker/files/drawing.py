@@ -18,7 +18,7 @@ from marker.files.typed import WrongCorner, corners_path
 from marker.model.fold import ON_LINE, edge_beside, fold_edge_of, reaches_across, straight_stretch
 from marker.model.piece import Cut, How, Line, Notch, Piece, Point, Ring
 from marker.model.ring import along, chain, nearest_on_ring, way_between, with_vertex
-from marker.model.seam import add_allowance, move_in, move_out
+from marker.model.seam import add_allowance, move_in, move_out, take_allowance
 from marker.model.symmetry import is_symmetric
 
 SNAP = 1.0
@@ -60,15 +60,11 @@ class Draft:
             notches.append(Notch(notch.name, at))
 
         cutting, stitching, width = ring, None, 0.0
+        included = isinstance(allowance, Included)
         if isinstance(allowance, Included):
-            if stretches:
-                raise self.wrong(
-                    ["allowances"],
-                    'the outline has its seam allowance included; leave "allowances" out, '
-                    "or draw the stitching line and write a seam_allowance",
-                )
-            if allowance.mm is not None:
-                notches = self._sew_inside(ring, fold, allowance.mm, notches)
+            if allowance.mm is not None or stretches:
+                inside = self._inside_widths(ring, fold, allowance.mm, stretches)
+                stitching, notches = self._sew_inside(ring, fold, inside, notches)
         else:
             stitching = ring
             widths = _widths(ring, fold, allowance.mm, stretches)
@@ -106,6 +102,7 @@ class Draft:
             ),
             hem=hem,
             bias=table.bias,
+            included=included,
         )
 
     def wrong(self, field: Sequence[str], what: str) -> InputError:
@@ -340,22 +337,44 @@ class Draft:
             )
         return edge
 
+    def _inside_widths(
+        self,
+        ring: Ring,
+        fold: tuple[Point, Point] | None,
+        width: float | None,
+        stretches: Sequence[Stretch],
+    ) -> list[float]:
+        """How far inside every edge of a cutting line the stitching line runs."""
+        widths = _widths(ring, fold, -1.0 if width is None else width, stretches)
+        if min(widths) < 0:
+            untold = ring[widths.index(-1.0)]
+            raise self.wrong(
+                ["allowances"],
+                "tell how wide the included allowance is on some of the outline and not on the rest, as at "
+                f'{self.frame.say(untold)}; write that of the rest, like seam_allowance = "included 15 mm"',
+            )
+        return widths
+
     def _sew_inside(
-        self, ring: Ring, fold: tuple[Point, Point] | None, width: float, notches: list[Notch]
-    ) -> list[Notch]:
-        """The notches of a cutting line, with the place on the stitching line ``width`` inside it."""
-        widths = _widths(ring, fold, width, [])
+        self,
+        ring: Ring,
+        fold: tuple[Point, Point] | None,
+        widths: Sequence[float],
+        notches: list[Notch],
+    ) -> tuple[Ring | None, list[Notch]]:
+        """The stitching line ``widths`` inside a cutting line, and the notches with their place on it."""
         found = []
         for i, notch in enumerate(notches):
             sewn = move_in(notch.at, ring, widths)
             if _inside_by(sewn, ring) < -ON_LINE:
+                k = ring.index(notch.at)
                 raise self.wrong(
                     [f'notch {i + 1} "{notch.name}"'],
-                    f"{width:g} mm inside the outline it would lie outside the piece again; "
-                    "check the allowance that is included",
+                    f"{max(widths[k - 1], widths[k]):g} mm inside the outline it would lie outside the piece "
+                    "again; check the allowance that is included",
                 )
             found.append(Notch(notch.name, notch.at, sewn))
-        return found
+        return take_allowance(ring, widths, fold), found
 
     def _add_allowance(
         self,

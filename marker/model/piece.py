@@ -48,7 +48,8 @@ class Piece:
     """A piece as it is cut in one size, seen from the right side of the cloth.
 
     ``outline`` is the cutting line (seam allowances included); ``stitching`` the line sewn on, where
-    the pattern tells it. ``fold_edge`` is the straight stretch of ``outline`` that lies on the fold.
+    the pattern tells it; ``included`` if the outline was drawn and the stitching line runs inside it.
+    ``fold_edge`` is the straight stretch of ``outline`` that lies on the fold.
     ``grain`` points from the tail to the head of the arrow: the head is the top of the garment.
     A piece with no cuts is a guide: listed, never cut. ``marks`` are named points inside the piece (where
     a pocket's corner comes to lie). ``hem`` is the straight stretch of ``outline`` that goes along a border.
@@ -68,6 +69,12 @@ class Piece:
     marks: tuple[Notch, ...] = ()
     hem: tuple[Point, Point] | None = None
     bias: bool = False
+    included: bool = False
+
+    @property
+    def added(self) -> bool:
+        """Whether the stitching line was drawn and the allowance added to it."""
+        return self.stitching is not None and not self.included
 
     @property
     def is_guide(self) -> bool:

@@ -1,4 +1,4 @@
-"""Seam allowances: from the line that is stitched to the line that is cut.
+"""Seam allowances: from the line that is stitched to the line that is cut, and back.
 
 The cutting line is the stitching line moved outwards, edge by edge, each by its own width. Corners
 are mitred (both edges run on until they meet) unless the mitre would reach farther than
@@ -13,8 +13,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from marker.model.fold import unfold
 from marker.model.piece import Point, Ring
-from marker.model.ring import counter_clockwise, nearest_on_ring, off_line, without_repeats
+from marker.model.ring import chain, counter_clockwise, nearest_on_ring, off_line, without_repeats
 
 MITRE_LIMIT = 3.0
 """How many allowances a corner of the cutting line may lie from the corner of the stitching line."""
@@ -39,6 +40,39 @@ def add_allowance(ring: Ring, widths: Sequence[float], fold: Sequence[bool] | No
         return ring
     direct = _direct(ring, widths, on_fold)
     return direct if direct is not None else _united(ring, widths, on_fold)
+
+
+def take_allowance(
+    ring: Ring, widths: Sequence[float], fold: tuple[Point, Point] | None = None
+) -> Ring | None:
+    """The stitching line inside ``ring`` (cutting line, counter-clockwise, simple).
+
+    ``widths[i]`` is the allowance inside the edge from vertex i to i + 1, millimetres, 0 or more. The line
+    runs from corner to corner of the allowances, and steps square where their width changes along an edge.
+    ``fold`` are both ends of the edge on the fold, vertices in ring order, with widths of 0 between them.
+    None if the allowances leave nothing, as on a binding.
+    """
+    from shapely import Polygon, unary_union
+    from shapely.affinity import scale
+
+    if not any(widths):
+        return ring
+    whole, around = ring, list(widths)
+    if fold is not None:
+        start, end = ring.index(fold[0]), ring.index(fold[1])
+        outer = [widths[i] for i in chain(ring, end, start)]
+        whole, around = unfold(ring, fold), outer + outer[::-1]
+    # Seen in a mirror the inside lies where allowances are added.
+    glass = tuple((-x, y) for x, y in whole)
+    inside = Polygon(glass).difference(unary_union(_strips(glass, around, [False] * len(glass))))
+    inside = scale(inside, xfact=-1, origin=(0, 0))
+    if fold is not None:
+        inside = inside.intersection(_left_of(fold, inside.bounds)) if not inside.is_empty else inside
+    parts = [part for part in getattr(inside, "geoms", [inside]) if part.geom_type == "Polygon"]
+    if not parts or max(part.area for part in parts) < 1.0:
+        return None
+    edge = max(parts, key=lambda part: part.area).simplify(1e-4).exterior.coords
+    return counter_clockwise(without_repeats([(float(x), float(y)) for x, y in edge], SAME))
 
 
 def move_out(point: Point, ring: Ring, widths: Sequence[float], cutting: Ring) -> Point:
@@ -172,9 +206,27 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
     """The offset as a union of the piece, a strip along every edge and a patch at every convex corner."""
     from shapely import Polygon, unary_union
 
+    # On a grid of a millionth of a millimetre: strips along a smooth edge leave no slit of no width.
+    whole = unary_union([Polygon(ring), *_strips(ring, widths, fold)], grid_size=1e-6)
+    line = _fold_line(ring, fold)
+    if line is not None:
+        whole = _half_of_both(whole, line)
+    if whole.geom_type != "Polygon":
+        whole = max((part for part in whole.geoms if part.geom_type == "Polygon"), key=lambda part: part.area)
+    if any(Polygon(hole).area > 1.0 for hole in whole.interiors):
+        raise ValueError("the seam allowances of two edges run into each other and leave a hole between them")
+    # A union leaves vertices behind on straight edges.
+    edge = Polygon(whole.exterior).simplify(1e-4).exterior.coords
+    return counter_clockwise(without_repeats([(float(x), float(y)) for x, y in edge], SAME))
+
+
+def _strips(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> list[Any]:
+    """A strip on the right of every edge and a patch at every corner to the left."""
+    from shapely import Polygon
+
     n = len(ring)
     directions = [_direction(ring[i], ring[(i + 1) % n]) for i in range(n)]
-    parts = [Polygon(ring)]
+    parts = []
     for i in range(n):
         at, following, d1 = ring[i], ring[(i + 1) % n], directions[i]
         n1 = (d1[1], -d1[0])
@@ -196,33 +248,29 @@ def _united(ring: Ring, widths: Sequence[float], fold: Sequence[bool]) -> Ring:
             )
             if len(round_it) >= 3 and Polygon(round_it).is_valid:
                 parts.append(Polygon(round_it))
-    # On a grid of a millionth of a millimetre: strips along a smooth edge leave no slit of no width.
-    whole = unary_union(parts, grid_size=1e-6)
-    line = _fold_line(ring, fold)
-    if line is not None:
-        whole = _half_of_both(whole, line)
-    if whole.geom_type != "Polygon":
-        whole = max((part for part in whole.geoms if part.geom_type == "Polygon"), key=lambda part: part.area)
-    if any(Polygon(hole).area > 1.0 for hole in whole.interiors):
-        raise ValueError("the seam allowances of two edges run into each other and leave a hole between them")
-    # A union leaves vertices behind on straight edges.
-    edge = Polygon(whole.exterior).simplify(1e-4).exterior.coords
-    return counter_clockwise(without_repeats([(float(x), float(y)) for x, y in edge], SAME))
+    return parts
 
 
 def _half_of_both(half: Any, line: tuple[Point, Point]) -> Any:
     """What lies left of the fold when ``half`` and its mirror image are opened out over each other."""
-    from shapely import Polygon, union
+    from shapely import union
     from shapely.affinity import affine_transform
 
     (ax, ay), (dx, dy) = line[0], _direction(*line)
     a, b = dx * dx - dy * dy, 2 * dx * dy
     mirror = affine_transform(half, [a, b, b, -a, ax - a * ax - b * ay, ay - b * ax + a * ay])
-    left, low, right, high = half.bounds
+    return union(half, mirror).intersection(_left_of(line, half.bounds))
+
+
+def _left_of(line: tuple[Point, Point], bounds: tuple[float, float, float, float]) -> Any:
+    """A rectangle left of a line that is larger than what has these bounds."""
+    from shapely import Polygon
+
+    at, (dx, dy) = line[0], _direction(*line)
+    left, low, right, high = bounds
     far = 2 * (right - left + high - low)
-    back, ahead = _along((ax, ay), (dx, dy), -far), _along((ax, ay), (dx, dy), far)
-    side = Polygon([back, ahead, _along(ahead, (-dy, dx), far), _along(back, (-dy, dx), far)])
-    return union(half, mirror).intersection(side)
+    back, ahead = _along(at, (dx, dy), -far), _along(at, (dx, dy), far)
+    return Polygon([back, ahead, _along(ahead, (-dy, dx), far), _along(back, (-dy, dx), far)])
 
 
 def _fold_line(ring: Ring, fold: Sequence[bool]) -> tuple[Point, Point] | None:

@@ -162,19 +162,8 @@ def _with_mirror_image(ring: Ring, edge: tuple[Point, Point]) -> Ring:
 
 
 def _sewn_on(piece: Piece) -> Ring:
-    """The stitching line, or the outline moved in by what the notches tell, or the outline."""
-    if piece.stitching is not None:
-        return piece.stitching
-    widths = [math.dist(notch.at, notch.sewn) for notch in piece.notches if notch.sewn is not None]
-    if not widths or max(widths) < 0.01:
-        return piece.outline
-    import shapely
-    from shapely.geometry.polygon import orient
-
-    inner = shapely.Polygon(piece.outline).buffer(-max(widths), join_style="mitre")
-    if inner.geom_type != "Polygon" or inner.is_empty:
-        return piece.outline
-    return tuple((float(x), float(y)) for x, y in orient(inner).exterior.coords[:-1])
+    """The stitching line, where the pattern tells it, or the outline."""
+    return piece.stitching or piece.outline
 
 
 @dataclass(frozen=True)

@@ -79,7 +79,7 @@ def measure(piece: Piece) -> Measured:
     """Corners, edges and notches of a piece. A line without corners has one edge, all round."""
     from shapely import LinearRing, LineString
 
-    ring = piece.stitching or piece.outline
+    ring = piece.stitching if piece.added and piece.stitching else piece.outline
     rings = LinearRing(piece.outline), LinearRing(ring)
     at = corner_indices(ring)
     around = at or [0]
@@ -132,7 +132,7 @@ def _edge(
             for x, y in (points[0], points[-1])
         )
     allowance = None
-    if piece.stitching is not None and not fold:
+    if piece.added and not fold:
         allowance = _allowance(line, *rings)
     return EdgeMeasure(start, end, points, float(line.length), straight, allowance, fold)
 

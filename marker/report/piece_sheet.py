@@ -131,11 +131,13 @@ def _legend(
         f"Numbers beside the edges are their lengths from corner to corner in {position_word(system)}, "
         "~ those of curves; small figures count the corners. "
     )
-    if any(one.piece.stitching for one in measured):
+    if any(one.piece.added for one in measured):
         text += (
             "The heavy line is the stitching line as drawn, the fine line round it the cutting line; "
             "+ is the allowance between them where it is not the one named below the piece. "
         )
+    if any(one.piece.included and one.piece.stitching for one in measured):
+        text += "Where the cutting line was drawn, the fine line inside it is the stitching line. "
     text += "Compare every number with the paper: one that was mistyped shows here."
     lines = wrapped(text, wide, SMALL)
     for k, line in enumerate(lines):
@@ -263,7 +265,7 @@ def _notes(one: Measured, system: System) -> list[str]:
     x0, y0, x1, y1 = one.box
     drawn = f"{position(x1 - x0, system)} wide and {position(y1 - y0, system)} high as drawn"
     usual = usual_allowance(one)
-    if one.piece.stitching is None:
+    if not one.piece.added:
         found = [f"{drawn}: this is the cutting line."]
     else:
         cx0, cy0, cx1, cy1 = shapely.Polygon(one.piece.outline).bounds
@@ -493,7 +495,8 @@ def _drawing(
     cutting = view.all(piece.outline)
     pen.area(cutting, "#f3f3f3", 1.0)
     if piece.stitching is not None:
-        pen.line([*cutting, cutting[0]], 0.4, HATCH, z=3.6)
+        fine = cutting if piece.added else view.all(piece.stitching)
+        pen.line([*fine, fine[0]], 0.4, HATCH, z=3.6)
     ring = view.all(one.ring)
     pen.area(ring, "#ffffff", 1.5)
     pen.line([*ring, ring[0]], 1.2, z=3.7)

@@ -15,7 +15,7 @@ from shapely.geometry import box
 from marker.model import seam
 from marker.model.fold import fold_edge_of
 from marker.model.ring import counter_clockwise, signed_area
-from marker.model.seam import MITRE_LIMIT, add_allowance, move_out
+from marker.model.seam import MITRE_LIMIT, add_allowance, move_out, take_allowance
 
 SIZES = st.floats(30, 800)
 WIDTHS = st.sampled_from([5.0, 10.0, 15.875, 25.0])
@@ -200,3 +200,63 @@ def test_a_vertex_on_a_nearly_straight_edge_makes_no_slit(bend, inwards, s):
     ):
         one, two = (at[0] - before[0], at[1] - before[1]), (after[0] - at[0], after[1] - at[1])
         assert one[0] * two[0] + one[1] * two[1] > -0.5 * math.hypot(*one) * math.hypot(*two)
+
+
+@settings(deadline=None)
+@given(SIZES, SIZES, st.tuples(*[st.sampled_from([0.0, 5.0, 6.35, 10.0])] * 4))
+def test_inside_a_rectangle_every_edge_has_its_own_allowance(a, b, widths):
+    bottom, right, top, left = widths
+    inside = take_allowance(rectangle(a, b), widths)
+    assert Polygon(inside).symmetric_difference(box(left, bottom, a - right, b - top)).area < 1e-6
+
+
+@settings(max_examples=60, deadline=None)
+@given(star_shaped(), st.sampled_from([2.0, 5.0, 10.0]))
+def test_one_allowance_inside_agrees_with_the_mitred_buffer_of_geos(ring, s):
+    reference = Polygon(ring).buffer(-s, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    if reference.geom_type == "Polygon" and not reference.is_empty:
+        assert apart(take_allowance(ring, [s] * len(ring)), reference) < 2 * seam.SAME
+
+
+@settings(max_examples=60, deadline=None)
+@given(star_shaped(), st.data())
+def test_the_stitching_line_keeps_every_edge_its_allowance_away(ring, data):
+    widths = [data.draw(st.sampled_from([0.0, 5.0, 10.0, 25.0])) for _ in ring]
+    found = take_allowance(ring, widths)
+    inside = Polygon(found)
+    assert inside.is_valid and Polygon(ring).buffer(seam.SAME).covers(inside)
+    for i, width in enumerate(widths):
+        edge = LineString([ring[i], ring[(i + 1) % len(ring)]])
+        strip = edge.buffer(width - seam.SAME, cap_style="flat", single_sided=True) if width else None
+        assert strip is None or inside.intersection(strip).area < 0.05
+
+
+def test_inside_too_the_width_steps_square_along_a_straight_edge():
+    ring = ((0.0, 0.0), (100.0, 0.0), (200.0, 0.0), (200.0, 80.0), (0.0, 80.0))
+    inside = take_allowance(ring, [10.0, 25.0, 0.0, 0.0, 0.0])
+    assert Polygon(inside).equals(Polygon([(0, 10), (100, 10), (100, 25), (200, 25), (200, 80), (0, 80)]))
+
+
+def test_at_a_hollow_corner_the_stitching_lines_run_on_until_they_meet():
+    # An L: its inner corner at (40, 40), with 10 mm beside one of its edges and 6 mm beside the other.
+    ring = ((0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (40.0, 40.0), (40.0, 100.0), (0.0, 100.0))
+    inside = take_allowance(ring, [0.0, 0.0, 10.0, 6.0, 0.0, 0.0])
+    assert Polygon(inside).equals(Polygon([(0, 0), (100, 0), (100, 30), (34, 30), (34, 100), (0, 100)]))
+
+
+@settings(deadline=None)
+@given(st.floats(-0.3, 0.3), st.floats(-0.3, 0.3), st.sampled_from([5.0, 10.0, 15.0]))
+def test_on_the_fold_the_stitching_line_is_half_of_that_of_the_whole_piece(top, bottom, s):
+    """The edges beside the fold lean; opened out, the piece has a blunt or a hollow corner there."""
+    ring = ((0.0, 0.0), (150.0, 150 * bottom), (150.0, 200 + 150 * top), (0.0, 200.0))
+    inside = take_allowance(ring, [s, s, s, 0.0], ((0.0, 200.0), (0.0, 0.0)))
+    half = Polygon(ring)
+    whole = half.union(scale(half, xfact=-1, origin=(0, 0)))
+    reference = whole.buffer(-s, join_style="mitre", mitre_limit=MITRE_LIMIT).intersection(
+        box(0, -500, 500, 500)
+    )
+    assert Polygon(inside).symmetric_difference(reference).area < 0.05
+
+
+def test_a_binding_has_no_stitching_line_left():
+    assert take_allowance(rectangle(400.0, 30.0), [15.0] * 4) is None
