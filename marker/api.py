@@ -100,6 +100,7 @@ def lay(
     job: Job | str | Path,
     *,
     fold: str = "best",
+    simpler: float = 0.0,
     seed: int = 1,
     seconds: float | None = None,
     effort: float | None = None,
@@ -111,6 +112,8 @@ def lay(
 ) -> Answer:
     """Lay out every material of a job (or of a pattern file with one size) and verify the result.
 
+    Of all spreads the one that buys least is taken, and of those the one with the fewest outlines to cut;
+    ``simpler`` is how many millimetres more may be bought for fewer outlines (not on remnants).
     Give ``seconds`` (wall clock for the whole job, counted from ``started``, a ``time.monotonic()``
     value) or ``effort`` (work, reproducible: the same seed, effort and cores give the same layout).
     ``on_better`` hears of every verified improvement, ``on_preparing`` when the kernels have to be
@@ -138,7 +141,7 @@ def lay(
     fields = {
         material: Cloths(job, material, fold)
         if job.fabrics[material].remnants
-        else enter(job, material, fold)
+        else enter(job, material, fold, simpler)
         for material in job.materials
     }
     # The small ones first: what they leave of their time is the large one's.
@@ -156,10 +159,10 @@ def lay(
             tell = _teller(job, material, on_better) if on_better else (lambda _: None)
             found[material] = (race(field, clock, at, until, tell),)
         found[material] = limited(found[material], job)
-        _verified(job, found[material])
+        _verified(job, found[material], simpler)
         at = until
     materials = tuple(laid for material in job.materials for laid in found[material])
-    asked = {**job.asked, "fold": fold}
+    asked = {**job.asked, "fold": fold, **({"simpler": simpler} if simpler else {})}
     return Answer(Layout(job.pattern, job.size, job.view, seed, materials, job.quantity, asked), job)
 
 
@@ -182,12 +185,12 @@ def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Calla
     return tell
 
 
-def _verified(job: Job, laid: tuple[MaterialLayout, ...]) -> None:
+def _verified(job: Job, laid: tuple[MaterialLayout, ...], simpler: float = 0.0) -> None:
     from marker.check import verify
     from marker.plain import counted
 
     material = laid[0].material
-    one = Layout(job.pattern, job.size, job.view, 0, laid, job.quantity)
+    one = Layout(job.pattern, job.size, job.view, 0, laid, job.quantity, {"simpler": simpler})
     faults = verify(one, job.only(material))
     if faults:
         raise NotVerified(

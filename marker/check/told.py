@@ -54,12 +54,18 @@ def text_faults(layout: MaterialLayout, fabric: Fabric, remnant: bool) -> Iterat
 
 
 def tried_faults(
-    layout: MaterialLayout, fold: object, remnant: bool, bought: Sequence[float] | None, least: float
+    layout: MaterialLayout,
+    fold: object,
+    simpler: float,
+    remnant: bool,
+    bought: Sequence[float] | None,
+    least: float,
 ) -> Iterator[str]:
     """Of the spreads tried each is told once, the one that was taken as it is, none that buys less.
 
-    ``fold``: what was asked for, None where that is not known. ``bought``: for each spread tried, in
-    order, the length to buy that follows from its length. ``least``: no length is below it.
+    ``fold``: what was asked for, None where that is not known. ``simpler``: how much more the layout may buy
+    for fewer outlines to cut. ``bought``: for each spread tried, in order, the length to buy that follows
+    from its length. ``least``: no length is below it.
     """
     if not layout.tried:
         if fold is not None and not remnant:
@@ -75,6 +81,7 @@ def tried_faults(
     if sorted(families) != sorted(due):
         yield f"the spreads told as tried are not each of {', '.join(due)} once"
         return
+    copies = sum(placement.copies - placement.spare for placement in layout.placements)
     for tried, family, amount in zip(layout.tried, families, bought or (), strict=True):
         if tried.length is None or tried.buy is None:
             if tried.length is not None or tried.buy is not None or not tried.why:
@@ -85,7 +92,11 @@ def tried_faults(
             yield f"“{tried.lay}” is told to buy {tried.buy:.2f} mm, and its length makes it {amount:.2f} mm"
         elif family == mine and (tried.lay != layout.lay or abs(tried.length - layout.length) > FINEST):
             yield f"“{layout.lay}” takes {layout.length:.2f} mm, and {tried.length:.2f} mm are told of it"
-        elif tried.buy < layout.buy - FINEST:
+        elif family == mine and tried.outlines not in (None, len(layout.placements)):
+            yield f"“{layout.lay}” has {len(layout.placements)} outlines, and {tried.outlines} are told of it"
+        elif tried.outlines is not None and not copies <= 2 * tried.outlines <= 2 * copies:
+            yield f"“{tried.lay}” is told to have {tried.outlines} outlines for {copies} pieces"
+        elif tried.buy < layout.buy - simpler - FINEST:
             yield f"“{tried.lay}” is told to buy {tried.buy:.2f} mm, less than the layout chosen"
         elif tried.length < least - FINEST:
             yield f"“{tried.lay}” is told to take {tried.length:.2f} mm, less than the area of the pieces"

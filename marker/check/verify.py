@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -46,7 +46,8 @@ Finding = tuple[str, str]
 class Task:
     """What one material has to yield, and from what. ``directed``: all pieces face one way.
 
-    ``fold`` is the spread that was asked for, None where a layout does not tell.
+    ``fold`` is the spread that was asked for, None where a layout does not tell; ``simpler`` how much
+    more may be bought for fewer outlines to cut.
     """
 
     fabric: Fabric
@@ -55,6 +56,7 @@ class Task:
     matching: str
     directed: bool
     fold: object = None
+    simpler: float = 0.0
 
     @property
     def asks_lengthwise(self) -> bool:
@@ -94,7 +96,7 @@ def verify(layout: Layout, job: Job) -> list[Fault]:
         elif material not in job.fabrics:
             faults.append(Fault(material, "", f"no fabric is chosen for {material}"))
         else:
-            found = _material(entries, job, job.fabrics[material], layout.asked.get("fold"))
+            found = _material(entries, job, job.fabrics[material], layout.asked)
             faults += [Fault(material, piece, sentence) for piece, sentence in found]
     return faults
 
@@ -107,7 +109,7 @@ def limited(
     Not ``thorough``: no more than is seen at once. What does not hold otherwise is left for ``verify``.
     """
     material = entries[0].material
-    task, _ = _task(job, material, job.fabrics[material], None)
+    task, _ = _task(job, material, job.fabrics[material], {})
     found = []
     for entry in entries:
         cloth = cloth_of(task.fabric, entry.cloth)
@@ -144,9 +146,11 @@ def _wrong_job(layout: Layout, job: Job) -> Iterator[str]:
             yield f"the layout is for {what} {theirs} and {ours} is asked for"
 
 
-def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold: object) -> Iterator[Finding]:
+def _material(
+    entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, said: Mapping[str, object]
+) -> Iterator[Finding]:
     """One material: each of its cloths by itself, then the copies that come off all of them."""
-    task, uncuttable = _task(job, entries[0].material, fabric, fold)
+    task, uncuttable = _task(job, entries[0].material, fabric, said)
     design, asked, wanted = fabric.print, task.asked, task.wanted
     yield from uncuttable
     wrong = list(wrong_cloths(entries, fabric))
@@ -185,12 +189,14 @@ def _material(entries: Sequence[MaterialLayout], job: Job, fabric: Fabric, fold:
         yield from _honest(entries, fabric, wanted)
 
 
-def _task(job: Job, material: str, fabric: Fabric, fold: object) -> tuple[Task, list[Finding]]:
-    """What a material has to yield, and what cannot be cut."""
+def _task(job: Job, material: str, fabric: Fabric, said: Mapping[str, object]) -> tuple[Task, list[Finding]]:
+    """What a material has to yield, and what cannot be cut; ``said`` is what else was asked for."""
     design, asked = fabric.print, job.asked_of(material)
     directed = fabric.nap or (design is not None and not (design.even_along and design.even_across))
     wanted, uncuttable = wanted_of(job, material, directed, asked)
-    return Task(fabric, wanted, asked, job.matching, directed, fold), uncuttable
+    simpler = said.get("simpler", 0.0)
+    spare = float(simpler) if isinstance(simpler, int | float) else 0.0
+    return Task(fabric, wanted, asked, job.matching, directed, said.get("fold"), spare), uncuttable
 
 
 def _grounds(layout: MaterialLayout, cloth: Cloth, task: Task) -> tuple[list[Ground], list[str]]:
@@ -463,7 +469,7 @@ def _told(
         return
     yield from text_faults(layout, fabric, remnant)
     amounts = [_nearest(tried, task) for tried in layout.tried]
-    yield from tried_faults(layout, task.fold, remnant, amounts, used / cloth.width)
+    yield from tried_faults(layout, task.fold, task.simpler, remnant, amounts, used / cloth.width)
 
 
 def _nearest(tried: Tried, task: Task) -> float:

@@ -47,6 +47,9 @@ PREPARING = 0.3
 LEAST_COST = 0.05
 """Seconds below which the time for tables says nothing about the machine."""
 
+JUST = 1e-6
+"""Millimetres by which amounts that are the same may differ."""
+
 SUSPICIOUS = 2500.0
 """Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
 
@@ -149,7 +152,10 @@ class Runner:
 
 @dataclass(frozen=True)
 class Entered:
-    """The field of one material's race."""
+    """The field of one material's race.
+
+    ``simpler``: millimetres that may be bought beyond the least, for a lay with fewer outlines to cut.
+    """
 
     material: str
     fabric: Fabric
@@ -159,6 +165,7 @@ class Entered:
     matched: str = "none"
     edges: tuple[Ring, ...] = ()
     notes: tuple[str, ...] = ()
+    simpler: float = 0.0
 
 
 class NothingFits(InputError):
@@ -178,13 +185,14 @@ class NothingFits(InputError):
         return self._words
 
 
-def enter(job: Job, material: str, fold: str) -> Entered:
+def enter(job: Job, material: str, fold: str, simpler: float = 0.0) -> Entered:
     """Every plan for a material that the fabric and the cuts allow.
 
-    ``fold`` is "best" or one spread's name. Raises InputError when nothing can be cut, saying why.
+    ``fold`` is "best" or one spread's name; ``simpler`` as in ``Entered``. Raises InputError when nothing
+    can be cut, saying why.
     """
     matches = job.asked_of(material)
-    return enter_needs(
+    entered = enter_needs(
         material,
         job.fabrics[material],
         needs(job, material),
@@ -193,6 +201,7 @@ def enter(job: Job, material: str, fold: str) -> Entered:
         matched=job.matching if matches else "none",
         size=job.size,
     )
+    return replace(entered, simpler=simpler)
 
 
 def enter_needs(
@@ -431,16 +440,10 @@ def race(
                 _drop(entered, runner, problem)
         at += span
         running = [runner for runner in running if runner in entered.runners]
-        running.sort(key=lambda runner: _merit(runner, fabric))
-        leader = running[0].length(fabric)
-        # A spread whose bound is above the leader's length cannot win any more.
-        hopeful = [
-            runner for runner in running if cloth_length(runner.plan, runner.straight, fabric) <= leader
-        ]
-        running = (hopeful or running)[:keep]
+        running = _ahead(_ranked(running, entered), keep, entered)
         if running[0].done():
             break
-    winner = min(entered.runners, key=lambda runner: _merit(runner, fabric))
+    winner = _ranked(entered.runners, entered)[0]
     if winner.leans and not winner.proven() and not clock.stop():
         winner.lean(fabric.gap, clock.preparing(until - at, until))
         _work(winner, clock, until - at, until, told)
@@ -527,11 +530,43 @@ def _work(
         told(runner)
 
 
-def _merit(runner: Runner, fabric: Fabric) -> tuple[float, int, int, float, int]:
-    """Least to buy; then the fewest foldings; then the least to cut; then the shortest."""
-    length = runner.length(fabric)
-    buy = to_buy(length, fabric, runner.plan)
-    return buy, len(runner.plan.stretches), runner.trouble, length, NAMES.index(runner.plan.spread.family)
+def _ranked(runners: Sequence[Runner], entered: Entered) -> list[Runner]:
+    """The best first: those that buy no more than the least and what a simpler lay may cost, the simplest of
+    them first; then the others by what they buy.
+
+    Simpler is what has fewer outlines to cut; fewer foldings come after what is bought.
+    """
+    fabric = entered.fabric
+    length = {id(runner): runner.length(fabric) for runner in runners}
+    buy = {id(runner): to_buy(length[id(runner)], fabric, runner.plan) for runner in runners}
+    limit = min(buy.values()) + entered.simpler + JUST
+
+    def key(runner: Runner) -> tuple[float, ...]:
+        bought = buy[id(runner)]
+        dear = bought > limit
+        first = (bought, runner.trouble) if dear else (runner.trouble, bought)
+        last = len(runner.plan.stretches), length[id(runner)], NAMES.index(runner.plan.spread.family)
+        return (dear, *first, *last)
+
+    return sorted(runners, key=key)
+
+
+def _ahead(ranked: Sequence[Runner], keep: int, entered: Entered) -> list[Runner]:
+    """The first ``keep`` that can still win, and the one that buys least: simpler ones are measured by it."""
+    fabric = entered.fabric
+    least = min(ranked, key=lambda runner: to_buy(runner.length(fabric), fabric, runner.plan))
+    limit = to_buy(least.length(fabric), fabric, least.plan) + entered.simpler + JUST
+    leader = ranked[0]
+
+    def hopeful(runner: Runner) -> bool:
+        shortest = cloth_length(runner.plan, runner.straight, fabric)
+        if shortest <= leader.length(fabric):
+            return True
+        simple, ahead = ((each.trouble, len(each.plan.stretches)) for each in (runner, leader))
+        return simple < ahead and to_buy(shortest, fabric, runner.plan) <= limit
+
+    kept = ([runner for runner in ranked if hopeful(runner)] or list(ranked))[:keep]
+    return kept if least in kept or not entered.simpler else [*kept, least]
 
 
 def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
@@ -563,5 +598,6 @@ def _tried(entered: Entered, winner: Runner) -> tuple[Tried, ...]:
             found.setdefault(spread.family, Tried(spread.name, None, None, "stopped before it was tried"))
             continue
         if held is None or held.length is None or length < held.length:
-            found[spread.family] = Tried(spread.name, length, to_buy(length, entered.fabric, runner.plan))
+            bought = to_buy(length, entered.fabric, runner.plan)
+            found[spread.family] = Tried(spread.name, length, bought, outlines=runner.placed)
     return tuple(found[name] for name in NAMES if name in found)

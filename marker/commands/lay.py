@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.commands.cloth_options import cloth_words, have_option, print_and_nap
-from marker.commands.lengths import once_each, widths_of
+from marker.commands.lengths import length, once_each, widths_of
 from marker.commands.once import Command
 from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options, usual_out
 
@@ -48,6 +48,11 @@ NOT_ALL = 3
 @print_and_nap
 @click.option(
     "--fold", default="best", show_default=True, help="How to spread the cloth; best tries them all."
+)
+@click.option(
+    "--simpler",
+    metavar="LENGTH",
+    help="How much more cloth a lay with fewer outlines to cut may take, such as 10cm.  [default: none]",
 )
 @click.option(
     "--match",
@@ -91,6 +96,7 @@ def lay(
     prints: tuple[str, ...],
     nap: bool,
     fold: str,
+    simpler: str | None,
     matching: Any,
     seed: int,
     seconds: float | None,
@@ -126,6 +132,7 @@ def lay(
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
     wide = widths_of(widths, source.pattern.unit)
     once_each("--width", [material for material, _ in wide], source.main_material())
+    dearer = length("--simpler", simpler, source.pattern.unit) if simpler else 0.0
     words = cloth_words(source, have, prints, nap)
     cloths = fabrics_of(fabrics)
 
@@ -155,6 +162,7 @@ def lay(
                     answer = api.lay(
                         job,
                         fold=fold,
+                        simpler=dearer,
                         seed=seed,
                         seconds=None if search is None else search * share,
                         effort=effort,

@@ -88,6 +88,7 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
                 "lay": tried.lay,
                 "length": None if tried.length is None else _number(tried.length),
                 "buy": None if tried.buy is None else _number(tried.buy),
+                "outlines": tried.outlines,
                 "why": tried.why,
             }
             for tried in material.tried

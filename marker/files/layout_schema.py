@@ -139,6 +139,7 @@ class TriedPart(Part):
     length: Number | None = None
     buy: Number | None = None
     why: str = ""
+    outlines: Annotated[int, Field(ge=1)] | None = None
 
 
 class MissingPart(Part):
@@ -187,7 +188,9 @@ class MaterialPart(Part):
             bands=tuple(band.model() for band in self.bands),
             placements=tuple(placement.model() for placement in self.placements),
             obstacles=tuple(_points(ring) for ring in self.obstacles),
-            tried=tuple(Tried(tried.lay, tried.length, tried.buy, tried.why) for tried in self.tried),
+            tried=tuple(
+                Tried(tried.lay, tried.length, tried.buy, tried.why, tried.outlines) for tried in self.tried
+            ),
             proven=self.proven,
             cloth=self.cloth,
             missing=tuple(Missing(lost.piece, lost.name, lost.count, lost.region) for lost in self.missing),
@@ -217,6 +220,7 @@ class AskedPart(Part):
     without: list[str] = []
     widths: dict[str, Number] = {}
     fabrics: list[str] = []
+    simpler: Annotated[Number, Field(ge=0)] = 0.0
     have: dict[str, list[str]] = {}
     prints: dict[str, str] = {}
     nap: list[str] = []

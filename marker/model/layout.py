@@ -61,13 +61,15 @@ class Placement:
 class Tried:
     """A way of spreading the cloth that was tried, and what it would take.
 
-    ``length`` and ``buy`` are ``None`` when it cannot be done; ``why`` then says so in a few words.
+    ``length``, ``buy`` and ``outlines``, how many there are to cut, are ``None`` when it cannot be done;
+    ``why`` then says so in a few words.
     """
 
     lay: str
     length: float | None
     buy: float | None
     why: str = ""
+    outlines: int | None = None
 
 
 @dataclass(frozen=True)

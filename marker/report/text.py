@@ -246,16 +246,17 @@ def _percent(fraction: float) -> str:
 def _tried(material: MaterialLayout, fabric: Fabric, width: int) -> Any:
     chosen = next((t for t in material.tried if t.lay == material.lay and t.buy is not None), None)
     rows = [_tried_row(t, fabric, t is chosen) for t in material.tried]
-    return table(("  Spread", "Buy", "Used", ""), rows, right=(1, 2), width=width)
+    return table(("  Spread", "Buy", "Used", "Outlines", ""), rows, right=(1, 2, 3), width=width)
 
 
 def _tried_row(tried: Tried, fabric: Fabric, chosen: bool) -> tuple[str, ...]:
     name = f"{'>' if chosen else ' '} {tried.lay}"
     if tried.length is None or tried.buy is None:
-        return name, "no", "", tried.why
+        return name, "no", "", "", tried.why
     note = "chosen" if chosen else ""
     note = f"{note}; {tried.why}" if note and tried.why else note or tried.why
-    return name, bought(tried.buy, fabric.system), length(tried.length, fabric.system), note
+    outlines = "" if tried.outlines is None else str(tried.outlines)
+    return name, bought(tried.buy, fabric.system), length(tried.length, fabric.system), outlines, note
 
 
 def _pieces(layout: Layout, job: Job, width: int) -> list[Any]:

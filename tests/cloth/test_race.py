@@ -173,3 +173,54 @@ def test_an_almost_symmetric_pair_comes_out_in_both_hands_or_needs_none(off, fol
     grain = ((100.0, -150.0), (200.0, -150.0))
     (fabric,) = laid(job(piece("1", shape, cut(2, "mirrored"), grain=grain), nap=True), fold=fold)
     assert sum(p.copies - p.spare for p in fabric.placements) == 2
+
+
+PAIRS = (
+    piece("1", rectangle(300, 240), cut(2)),
+    piece("2", rectangle(280, 180), cut(4)),
+    piece("3", rectangle(150, 90), cut(6)),
+)
+"""On 1 m of width laid open or folded; folded, half as many outlines are cut."""
+
+
+def best_of(material):
+    return next(tried for tried in material.tried if tried.lay == material.lay)
+
+
+def test_of_spreads_that_buy_the_same_the_one_with_fewer_outlines_is_taken():
+    for step in (10.0, 100.0, 1000.0, 5000.0):
+        (fabric,) = laid(job(*PAIRS, step=step))
+        mine = best_of(fabric)
+        assert mine.outlines == len(fabric.placements)
+        same = [tried for tried in fabric.tried if tried.buy == fabric.buy]
+        assert mine.outlines == min(tried.outlines for tried in same)
+    # With a step of 5 m all buy the same, and the fold halves the work.
+    assert mine.outlines == 6 and len(same) > 1
+
+
+THIRDS = (piece("1", rectangle(300, 330), cut(6)),)
+"""Three lie beside each other on 1 m: two rows of 30 cm. Folded in half, one for each layer: three rows."""
+
+
+@pytest.mark.parametrize(
+    ("simpler", "buy", "outlines"),
+    [(0.0, 600.0, 6), (299.0, 600.0, 6), (300.0, 900.0, 3), (5000.0, 900.0, 3)],
+)
+def test_a_simpler_lay_may_cost_so_much_more_and_no_more(simpler, buy, outlines):
+    answer = lay(job(*THIRDS, step=1.0, nap=True), effort=0.05, cores=1, simpler=simpler)
+    (fabric,) = answer.layout.materials
+    assert verify(answer.layout, answer.job) == []
+    assert (fabric.buy, best_of(fabric).outlines, len(fabric.placements)) == (buy, outlines, outlines)
+
+
+def test_a_layout_that_buys_more_than_another_spread_says_why_or_is_refused():
+    answer = lay(job(*THIRDS, step=1.0, nap=True), effort=0.05, cores=1, simpler=300.0)
+    plain = replace(answer.layout, asked={**answer.layout.asked, "simpler": 0.0})
+    assert any("less than the layout chosen" in fault.message for fault in verify(plain, answer.job))
+    (fabric,) = answer.layout.materials
+    for wrong in (1, 2, 4, 7):
+        told = tuple(
+            replace(tried, outlines=wrong) if tried.lay == fabric.lay else tried for tried in fabric.tried
+        )
+        faked = replace(answer.layout, materials=(replace(fabric, tried=told),))
+        assert any("outlines" in fault.message for fault in verify(faked, answer.job))
