@@ -1,6 +1,7 @@
 """What is printed can be read where the terminal knows few characters, and nothing ends in a traceback."""
 
 import io
+import json
 import os
 import subprocess
 import sys
@@ -66,6 +67,16 @@ def test_stand_ins_say_much_the_same(printed, tmp_path):
     assert code == 1 and "Grosse x 2 1/2" in wrong
     code, told, _ = printed("cp850", "lay", PIECES / "market-apron.toml", *QUICK, "--out", tmp_path)
     assert code == 0 and "----" in told and "?" not in told
+
+
+def test_json_is_the_same_in_every_encoding(printed, tmp_path):
+    """A stand-in for a curly quote would end a string."""
+    file = tmp_path / "names.toml"
+    file.write_text(a_piece_each(("“Größe” 前身頃 ″",)), encoding="utf-8")
+    words = ("lay", file, *QUICK, "--out", tmp_path / "out", "--pictures", "none", "--json")
+    told = [json.loads(printed(encoding, *words)[1]) for encoding in ("ascii", "cp850", "utf-8")]
+    assert told[0] == told[1] == told[2]
+    assert told[0]["materials"][0]["placements"][0]["name"] == "“Größe” 前身頃 ″"
 
 
 @given(st.text(max_size=40))

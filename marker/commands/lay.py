@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import time
 from collections.abc import Container, Iterable
@@ -208,7 +209,8 @@ def lay(
         from marker.files.layout_file import to_json
 
         click.echo(told, err=True, nl=False)
-        click.echo(to_json(answer.layout, answer.job))
+        # In ASCII, so that no terminal's stand-ins change it.
+        click.echo(json.dumps(json.loads(to_json(answer.layout, answer.job))))
         sys.exit(NOT_ALL if answer.missing else 0)
     from marker.report.text import render
 

@@ -88,7 +88,7 @@ def written_and_told(
 
     write_all(files)
     if as_json:
-        click.echo(json.dumps(tables.as_json(table), ensure_ascii=False, allow_nan=False, indent=1))
+        click.echo(json.dumps(tables.as_json(table), allow_nan=False, indent=1))
         return
     click.echo(tables.terminal(table, screen_width(), sys.stdout.isatty()))
     click.echo(f"Written to {folder}: {', '.join(file.name for file in files)}")

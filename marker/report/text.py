@@ -108,7 +108,7 @@ def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout |
         ("Cloth", _cloth(material, fabric)),
         ("Spread", styled((material.lay, "bold"), f" ({spread})")),
         ("Used", f"{length(material.length, system)} of the length; {material.waste_percent:.1f} % waste"),
-        *([] if material.cloth else [("Proof", _bound(material, fabric))]),
+        *([] if material.cloth else [("Shorter", _bound(material, fabric))]),
         *match_rows(material, job),
     ]
     if fabric.border is not None and not material.cloth:
@@ -231,11 +231,11 @@ def _why_so_much(material: MaterialLayout, job: Job) -> str:
 
 def _bound(material: MaterialLayout, fabric: Fabric) -> str:
     if material.proven:
-        return "proven shortest: no layout of this spread is shorter"
+        return "no: proven shortest of this spread"
     least = at_least(material.lower_bound, fabric.system)
     return (
         f"not proven shortest: no layout of this spread can be shorter than {least}, "
-        "and whether there is one between is not known"
+        "and one between may be possible"
     )
 
 

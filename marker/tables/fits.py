@@ -126,7 +126,7 @@ def _fits(job: Job, in_hand: Sequence[str], **search: Any) -> bool:
 
 def as_json(fits: Sequence[Fit]) -> str:
     """The verdicts as a JSON list of objects with size, view and verdict."""
-    return json.dumps([asdict(fit) for fit in fits], ensure_ascii=False, indent=1)
+    return json.dumps([asdict(fit) for fit in fits], indent=1)
 
 
 def terminal(fits: Sequence[Fit], cloth: str, system: System, width: int, color: bool) -> str:

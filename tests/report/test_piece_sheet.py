@@ -259,3 +259,8 @@ def test_very_many_notches_and_corners_ask_for_bounded_work(monkeypatch: pytest.
         notes = piece_sheet._notes(measure(piece), "metric")
         assert f"and {many - 40} more." in " ".join(notes)
     assert work[1] < 1.5 * work[0]
+
+
+def test_lengths_in_inches_are_told_in_words_that_no_sentence_trips_over() -> None:
+    first = read(piece_sheet_pdf(samples.imperial_job()))[0]
+    assert "in inches, ~ those of curves" in " ".join(first.text.split())
