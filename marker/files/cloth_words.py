@@ -94,7 +94,9 @@ def in_words(
         if material in words.nap:
             fabric = replace(fabric, nap=True)
         if material in words.prints:
-            fabric = with_print(fabric, words.prints[material])
+            in_hand = words.have.get(material, ())
+            washed = bool(in_hand) and all(_sides(text)[2] for text in in_hand)
+            fabric = with_print(fabric, words.prints[material], washed=washed)
         if material in words.have:
             fabric = with_remnants(fabric, words.have[material])
         found[material] = fabric
@@ -149,12 +151,14 @@ def _sides(text: str) -> tuple[str, str, bool]:
     return by_side["length"], by_side["width"], washed
 
 
-def with_print(fabric: Fabric, text: str) -> Fabric:
+def with_print(fabric: Fabric, text: str, *, washed: bool = False) -> Fabric:
     """The cloth with another print, like ``stripes along 3 cm``, or with ``none``. Raises InputError.
 
+    Its repeats are measured on the cloth as sold, or on the ``washed`` one, which shrinks no more.
     What ran one way because of the print it had still does: it may have a nap as well.
     """
-    design = _print(fabric, text)
+    shrunk = (1.0, 1.0) if washed else (1.0 - fabric.shrink_along, 1.0 - fabric.shrink_across)
+    design = _print(text, shrunk)
     if design is None:
         return (
             fabric if fabric.print is None else replace(fabric, name=f"{fabric.name}, but plain", print=None)
@@ -168,7 +172,7 @@ def with_print(fabric: Fabric, text: str) -> Fabric:
     )
 
 
-def _print(fabric: Fabric, text: str) -> Print | None:
+def _print(text: str, shrunk: tuple[float, float]) -> Print | None:
     where = f"--print {text}"
     said = _Said(where, text, (_KINDS, _WAYS, _EVEN), HOW_PRINT)
     what = said.one_of(_KINDS)
@@ -202,7 +206,7 @@ def _print(fabric: Fabric, text: str) -> Print | None:
             repeats = said.by(_WAYS, ("along", "across"))
         even = "none" if uneven else "both"
     table = _checked(where, PrintTable, kind=kind, even=even, **repeats)
-    return print_of(where, (), table, (1.0 - fabric.shrink_along, 1.0 - fabric.shrink_across))
+    return print_of(where, (), table, shrunk)
 
 
 class _Said:

@@ -190,6 +190,18 @@ def test_cloth_in_hand_needs_no_other_cloth():
     ]
 
 
+def test_a_print_in_words_is_measured_on_the_cloth_as_it_is_now():
+    def repeat(*have):
+        words = ClothWords({"fabric": have} if have else {}, {"fabric": "stripes across 10 cm"})
+        return in_words(words, {"fabric": LINEN}, {}, "cm")["fabric"].print.along
+
+    # Linen shrinks 5 % along; what has been washed shrinks no more.
+    assert repeat() == pytest.approx(95.0)
+    assert repeat("1 m x 1 m") == pytest.approx(95.0)
+    assert repeat("1 m x 1 m washed") == 100.0
+    assert repeat("1 m x 1 m washed", "1 m x 1 m") == pytest.approx(95.0)
+
+
 def test_a_cloth_of_which_only_the_width_is_known_takes_print_and_nap():
     found = in_words(ClothWords(prints={"felt": "check 4 cm"}, nap=["felt"]), {}, {"felt": 900.0}, "cm")
     cloth = found["felt"]
