@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from marker.files.messages import from_validation, sentence
 from marker.files.outline import Frame, Wrong, metric, parse_ring, unit_hint
 from marker.files.schema import (
+    UNITS,
     BorderTable,
     FabricFile,
     FabricTable,
@@ -41,14 +42,14 @@ _SPOT_SIDES = 16
 def load_fabrics(path: str | Path) -> dict[str, Fabric]:
     """The fabrics of a fabric file, by material. Raises InputError with one sentence."""
     data = read_toml(path)
-    unit = data.get("unit", "mm")
+    unit = data.get("unit")
     try:
         tables = FabricFile.model_validate(
-            data, context={"unit": unit if unit in ("mm", "cm", "in") else "mm"}
+            data, context={"unit": unit if unit is None or unit in UNITS else "mm"}
         )
     except ValidationError as error:
         raise from_validation(path, error, data, FabricFile) from None
-    return build_fabrics(path, tables.fabric, tables.unit)
+    return build_fabrics(path, tables.fabric, tables.unit or "mm")
 
 
 def build_fabrics(path: str | Path, tables: dict[str, FabricTable], unit: str) -> dict[str, Fabric]:

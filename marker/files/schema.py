@@ -53,7 +53,15 @@ class Included(NamedTuple):
 
 def _measure(value: Any, info: ValidationInfo) -> Measure:
     unit = (info.context or {}).get("unit", "mm")
-    return Measure(*parse_length_system(value, unit))
+    found = Measure(*parse_length_system(value, unit or "mm"))
+    if unit is None and found.mm != parse_length_system(value, "in")[0]:
+        units = ("cm", "in") if found.mm < 300 else ("mm", "in")
+        number = f"{value}".strip()
+        raise ValueError(
+            f'{number} of which unit? Write "{number} {units[0]}" or "{number} {units[1]}", '
+            'or unit = "cm" at the top of the file for all numbers in it'
+        )
+    return found
 
 
 def _positive(value: Any, info: ValidationInfo) -> Measure:
@@ -614,5 +622,9 @@ class PatternFile(Table):
 class FabricFile(Table):
     """A file of fabrics only."""
 
-    unit: Literal["mm", "cm", "in"] = Field("mm", description="Unit of every bare number in this file.")
+    unit: Literal["mm", "cm", "in"] | None = Field(
+        None,
+        description="Unit of every bare number in this file; left out, lengths say their own unit and path "
+        "data is in millimetres.",
+    )
     fabric: dict[Word, FabricTable] = Field(description="The cloth for each material.", min_length=1)
