@@ -79,8 +79,8 @@ class Edge:
     def moved(self, start: Point, end: Point) -> Edge:
         """The edge with its ends moved by ``start`` and ``end``.
 
-        At a share s of its way, by chords, a curve moves by 3s² - 2s³ of the way from ``start`` to ``end``: it
-        keeps its directions at the ends, and stays as smooth as it was where Béziers join.
+        At a share s of its way, by chords, a curve moves by 3s² - 2s³ of the way from ``start`` to ``end``:
+        it keeps its directions at the ends, and stays as smooth as it was where Béziers join.
         """
         knots = [self.start, *self.curve[2::3]]
         steps = [math.dist(a, b) for a, b in pairwise(knots)]
