@@ -30,7 +30,7 @@ def made(source, solver=solved, **how):
 def velvet(tmp_path):
     file = tmp_path / "velvet.toml"
     file.write_text(
-        "[fabric.fabric]\nname = 'Velvet'\nwidth = 500\nnap = true\nstep = 100\nprice = 30\n"
+        "unit = 'mm'\n[fabric.fabric]\nname = 'Velvet'\nwidth = 500\nnap = true\nstep = 100\nprice = 30\n"
         "currency = 'EUR'\n"
     )
     return str(file)

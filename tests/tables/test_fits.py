@@ -151,7 +151,7 @@ def test_mistakes_are_one_sentence(pennants, words, code, told, tmp_path):
 def test_words_win_over_a_fabric_file(pennants, tmp_path):
     cloth = tmp_path / "cloth.toml"
     cloth.write_text(
-        '[fabric.fabric]\nname = "Filed"\nwidth = 700\n[fabric.fabric.print]\nkind = "check"\n'
+        'unit = "mm"\n[fabric.fabric]\nname = "Filed"\nwidth = 700\n[fabric.fabric.print]\nkind = "check"\n'
         "along = 40\nacross = 40\n"
     )
     source = open_source(pennants)
