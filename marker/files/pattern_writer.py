@@ -114,7 +114,7 @@ def _piece(number_: str, drawings: Sequence[FoundPiece], unit: Unit) -> str:
         rows += ["cuts = [", *(f"  {_cut(cut)}," for cut in cuts), "]"]
     else:
         rows.append("cuts = []  # a guide, never cut")
-    return "\n\n".join(["\n".join(rows), *(_drawing(piece, unit) for piece in drawings)])
+    return "\n\n".join(["\n".join(rows), *(_drawing(number_, piece, unit) for piece in drawings)])
 
 
 def _cut(cut: FoundCut) -> str:
@@ -128,16 +128,20 @@ def _cut(cut: FoundCut) -> str:
     return f"{{ {', '.join(words)} }}"
 
 
-def _drawing(piece: FoundPiece, unit: Unit) -> str:
+def _drawing(number_: str, piece: FoundPiece, unit: Unit) -> str:
     rows = [
         f"[piece.drawing.{_key(_word(piece.size) or EVERY)}]",
         f"outline = {_path(piece.outline, unit)}",
-        f"grain = {_points(piece.grain, unit) if piece.grain else _text(_grain_blank(piece.outline, unit))}",
+        f"grain = {_grain(piece, unit)}",
     ]
     if piece.fold:
         rows.append(f"fold = {_points(piece.fold, unit)}")
     if piece.notches:
-        rows += ["notches = [", *(_notch(i, notch, unit) for i, notch in enumerate(piece.notches)), "]"]
+        rows += [
+            "notches = [",
+            *(_notch(f"{number_}-{i}", notch, unit) for i, notch in enumerate(piece.notches, 1)),
+            "]",
+        ]
     if piece.drills:
         rows.append(f"drills = {_points(piece.drills, unit)}")
     if piece.lines:
@@ -148,6 +152,10 @@ def _drawing(piece: FoundPiece, unit: Unit) -> str:
         rows += ["", f"[piece.drawing.{_key(_word(piece.size) or EVERY)}.regions]"]
         rows += [f"{_key(_word(name) or '')} = {_path(path, unit)}" for name, path in piece.regions.items()]
     return "\n".join(rows)
+
+
+def _grain(piece: FoundPiece, unit: Unit) -> str:
+    return _points(piece.grain, unit) if piece.grain else _text(_grain_blank(piece.outline, unit))
 
 
 def _grain_blank(outline: str, unit: Unit) -> str:
@@ -164,8 +172,9 @@ def _grain_blank(outline: str, unit: Unit) -> str:
     return blank(_GRAIN.format(f"[{rough}]"))
 
 
-def _notch(index: int, notch: FoundNotch, unit: Unit) -> str:
-    name = _word(notch.name) or f"notch {index + 1}"
+def _notch(place: str, notch: FoundNotch, unit: Unit) -> str:
+    """A notch without a name gets one that no other piece has: those of one name meet in sewing."""
+    name = _word(notch.name) or f"notch {place}"
     return f"  {{ name = {_text(name)}, at = {_point(notch.at, unit)} }},"
 
 

@@ -11,7 +11,7 @@ from typing import get_args
 from marker.errors import InputError
 from marker.model.fabric import Fabric, plain_cloth
 from marker.model.job import Job
-from marker.model.match import Matching
+from marker.model.match import Matching, meetable
 from marker.model.pattern import Pattern, View
 from marker.model.piece import Piece
 from marker.model.room import no_room
@@ -80,6 +80,7 @@ def choose(
         notions,
         matches=pattern.matches,
         matching=matching,
+        meetable=meetable(pattern.pieces),
     )
 
 

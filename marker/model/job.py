@@ -17,6 +17,7 @@ class Job:
 
     ``notions`` are (name, detail, count) for all garments together. Counts in ``pieces`` are per garment.
     ``asked`` is what the user named (files, widths, extras): enough to load the same job again.
+    ``meetable`` are names of notches that the pattern could ask to meet, in all of its sizes.
     """
 
     pattern: str
@@ -29,6 +30,7 @@ class Job:
     asked: Mapping[str, Any] = field(default_factory=dict)
     matches: tuple[Match, ...] = ()
     matching: Matching = "main"
+    meetable: tuple[str, ...] = ()
 
     def only(self, material: str) -> Job:
         """The same job with the cuts of one material and nothing else."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+from marker.model.piece import Piece
 
 Matching = Literal["none", "main", "everything"]
 """How much of it is asked for: nothing, the main seams, or all that the pattern names."""
@@ -27,3 +30,28 @@ class Match:
     lengthwise: bool
     level: Literal["main", "everything"] = "main"
     at: str = ""
+
+
+def meetable(pieces: Mapping[str, Sequence[Piece]]) -> tuple[str, ...]:
+    """Names of notches and marks that a pattern may ask to meet: in every size on two pieces that are cut,
+    and on none that lies on the bias. ``pieces`` by size.
+    """
+    by_size = [_carriers(of_size) for of_size in pieces.values()]
+    return tuple(
+        name
+        for name in (by_size[0] if by_size else ())
+        if all(
+            len(found := carriers.get(name, [])) > 1 and not any(piece.bias for piece in found)
+            for carriers in by_size
+        )
+    )
+
+
+def _carriers(pieces: Iterable[Piece]) -> dict[str, list[Piece]]:
+    """The pieces that are cut and have a notch or mark of each name."""
+    found: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        if piece.cuts:
+            for name in dict.fromkeys(mark.name for mark in (*piece.notches, *piece.marks)):
+                found.setdefault(name, []).append(piece)
+    return found

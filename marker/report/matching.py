@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from marker.files.toml import quoted
 from marker.model.fabric import Fabric, Print
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout
@@ -11,6 +14,12 @@ from marker.report.design import even_words, kind_words, repeat_words, start_wor
 from marker.report.flat import asked
 from marker.report.measure import System, length
 
+LINE = 56
+"""Letters of a line that is to be copied: the narrowest report does not break it."""
+NO_NOTCHES = (
+    "No two of these pieces have a notch of one name: call the notches that meet in sewing alike on both "
+    'pieces, and name them under meet, as in meet = ["side"].'
+)
 LEVELS = {"main": "the main seams", "everything": "everything the pattern names"}
 
 
@@ -29,10 +38,51 @@ def match_rows(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
         rows += [("", _in_words(match, material, job)) for match in matches]
     else:
         rows.append(("Matched", "nothing: pieces lie wherever they fit, and the print may break at seams"))
+        rows += _to_match(material, job)
     repeats = whole_repeats(material, job)
     if repeats:
         rows.append(("Repeats", repeats))
     return rows
+
+
+def unmatched(material: MaterialLayout, job: Job) -> str:
+    """For the first box: that a print is not matched because the pattern asks for nothing; "" otherwise."""
+    from marker.cloth.suggest import suggestion
+
+    if material.matched != "none" or suggestion(job, material.material) is None:
+        return ""
+    return "its print is not matched, as the pattern does not say what meets; what to write is told below"
+
+
+def _to_match(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
+    """What to write into the pattern file, ready to be copied."""
+    from marker.cloth.suggest import suggestion
+
+    found = suggestion(job, material.material)
+    if found is None:
+        return []
+    rows = [("To match", "the pattern file has to say what meets, under [[match]].")]
+    if found.matches:
+        rows = [("To match", "add these lines at the end of the pattern file, and lay it again:")]
+        rows += [("", line) for line in match_lines(found.matches)]
+    if found.clashing:
+        missed = ", ".join(found.clashing)
+        rows.append(("", f"Left out, as they would miss each other on this print: {missed}."))
+    elif not found.meets:
+        rows.append(("", NO_NOTCHES))
+    return rows
+
+
+def match_lines(matches: Sequence[Match]) -> list[str]:
+    """The matches as tables of a pattern file, no line longer than it can be shown."""
+    lines: list[str] = []
+    for what in ("meet", "centre", "pair"):
+        names = [quoted(match.name) for match in matches if match.what == what]
+        row = f"{what} = [{', '.join(names)}]"
+        if names:
+            lines.append("[[match]]")
+            lines += [row] if len(row) <= LINE else [f"{what} = [", *(f"  {name}," for name in names), "]"]
+    return lines
 
 
 def print_words(design: Print, system: System, remnant: bool = False) -> str:

@@ -13,7 +13,7 @@ from marker.report.chart import chart_notes, chart_table, title
 from marker.report.cloths import as_it_lies, cloth_title, missing_words, to_wash, wash_words
 from marker.report.console import NARROWEST, capital, facts, screen_width, size_words, styled, table, to_text
 from marker.report.ground import spread_of
-from marker.report.matching import match_rows, repeat_to_begin_on
+from marker.report.matching import match_rows, repeat_to_begin_on, unmatched
 from marker.report.measure import at_least, bought, length, step_text, width_text
 from marker.report.pieces import piece_counts
 from marker.report.shopping import cost, money, shopping_table
@@ -86,6 +86,8 @@ def _answers(layout: Layout, job: Job) -> list[Any]:
             wide = width_text(fabric.width, fabric.system)
             text = styled((f"buy {material.buy_text}", "bold green"), f" of {fabric.name}, {wide} wide")
         rows.append((f"{capital(material.material)}:", text))
+        if loose := unmatched(material, job):
+            rows.append(("", styled((loose, "yellow"))))
         if material.missing:
             short = f"; {_short(material, fabric)}" if material.short > 0 else ""
             rows.append(("", styled((f"no room for {missing_words(material)}{short}", "bold red"))))

@@ -58,7 +58,7 @@ def test_all_that_is_told_comes_back(tmp_path):
         ("fabric", 1, "on fold", ""),
         ("interfacing", 1, "alike", "the edge"),
     ]
-    assert [notch.name for notch in back.notches] == ["a", "notch 2"]
+    assert [notch.name for notch in back.notches] == ["a", "notch 7-2"]
     assert back.drills == ((50, -60),)
     assert back.lines == (((10, -10), (20, -20)),)
     assert max(x for x, _ in back.outline) == 325
