@@ -9,6 +9,7 @@ import click
 
 from marker.commands.once import Command
 from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
+from marker.plain import visible
 
 if TYPE_CHECKING:
     from marker.importing.found import Found, Options
@@ -90,7 +91,7 @@ def import_command(
     text = pattern_text(found, asked_widths(widths, found, counted))
     write_text(target, text)
     for note in found.notes:
-        click.echo(note)
+        click.echo(visible(note))
     tell_written(target, text, found)
 
 

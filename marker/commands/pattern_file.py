@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.commands.lengths import of_material, once_each, spelled_length
+from marker.plain import visible
 
 if TYPE_CHECKING:
     from marker.importing.found import Found, FoundPiece
@@ -43,7 +44,7 @@ def tell_written(target: Path, text: str, found: Found) -> None:
 
     data = tomllib.loads(text)
     for line in _noted(found):
-        click.echo(line)
+        click.echo(visible(line))
     count = len(data["piece"])
     click.echo(f"\nWritten to {target}: {count} piece{'s' if count > 1 else ''}.")
     open_ = list(blanks(data))
@@ -55,11 +56,11 @@ def tell_written(target: Path, text: str, found: Found) -> None:
         return
     click.echo(f'{len(open_)} blank{"s" if len(open_) > 1 else ""} to fill in (search the file for "todo"):')
     for loc, _ in open_[:40]:
-        click.echo(f"  {', '.join(place(loc, data))}")
+        click.echo(visible(f"  {', '.join(place(loc, data))}"))
     if len(open_) > 40:
         click.echo("  …")
     for line in _unnamed_cloths(data):
-        click.echo(line)
+        click.echo(visible(line))
 
 
 def _unnamed_cloths(data: dict[str, Any]) -> list[str]:

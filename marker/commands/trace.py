@@ -10,6 +10,7 @@ import click
 from marker.commands.lengths import length, spelled
 from marker.commands.once import Command
 from marker.commands.pattern_file import asked_allowance, asked_widths, tell_written
+from marker.plain import visible
 
 if TYPE_CHECKING:
     from marker.trace.find import Printed
@@ -134,7 +135,7 @@ def trace(
     pictures = {file: picture for file, (_, picture) in zip(proofs, result.proofs, strict=True)}
     write_all({pattern: text.encode(), **pictures})
     for note in found.notes:
-        click.echo(note)
+        click.echo(visible(note))
     tell_written(pattern, text, found)
     click.echo("Look at the outlines over your photographs before you cut:")
     for file in proofs:

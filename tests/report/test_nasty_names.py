@@ -155,6 +155,18 @@ def test_a_name_that_cannot_be_seen_is_bad_input_in_a_sentence_that_can(tmp_path
     assert not out.exists()
 
 
+def test_an_import_tells_what_a_drawing_says_without_its_control_characters(tmp_path):
+    file = tmp_path / "drawing.svg"
+    title = "name Gr&#x202e;&#x9b;31m [/]; cut 1 of fab&#x9b;ric; whatever&#x9b; this is"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" viewBox="0 0 200 100">'
+        f'<g><title>{title}</title><path d="M 10 10 H 110 V 70 H 10 Z"/></g></svg>'
+    )
+    result = run("import", file, "--out", tmp_path / "drawn.toml")
+    assert result.exit_code == 0 and harmless(result.output) and "[/]" in result.output
+    assert harmless((tmp_path / "drawn.toml").read_text(encoding="utf-8"))
+
+
 @given(ANY_TEXT)
 def test_a_file_stem_is_one_that_every_system_takes(text):
     stem = file_stem(text)
