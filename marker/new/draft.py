@@ -66,7 +66,8 @@ class NewPattern:
 def rectangle(width: float, length: float, unit: Unit) -> tuple[CornerTable, ...]:
     """The corners of a rectangle from its top left, ``width`` and ``length`` in millimetres."""
     wide, long = width / unit_size(unit), length / unit_size(unit)
-    steps: list[dict[str, Any]] = [{"at": [0.0, 0.0]}, {"right": wide}, {"down": long}, {"left": wide}]
+    # The last one by its place: a step that ends near the first corner is taken for the way home.
+    steps: list[dict[str, Any]] = [{"at": [0.0, 0.0]}, {"right": wide}, {"down": long}, {"at": [0.0, long]}]
     return tuple(corner(step, unit) for step in steps)
 
 
@@ -80,7 +81,7 @@ def come_home(corners: Sequence[CornerTable], unit: Unit) -> tuple[CornerTable, 
 
     Raises WrongCorner.
     """
-    if corners[-1].through is not None or len(corners) < 4:
+    if len(corners) < 4 or corners[-1].through is not None:
         return tuple(corners)
     first, last = corners[0], corners[-1]
     if last.at is None:

@@ -91,12 +91,13 @@ class Asker:
                 raise Back
             try:
                 value = check(answer or usual or "")
-            except (Unclear, Wrong, WrongCorner, InputError) as problem:
+            except (Unclear, Wrong, InputError) as problem:
                 if again:
                     # The answers of before do not lead this far; go on from here.
                     del self.told[self.at :]
                 else:
-                    text = str(problem)
+                    about = "The outline " if isinstance(problem, Wrong) else ""
+                    text = f"{about}{problem}"
                     self.say(f"  {text[:1].upper()}{text[1:]}{'' if text[-1:] in '.?' else '.'}")
                 continue
             if not again:
@@ -232,8 +233,13 @@ def _told(asker: Asker, before: NewPattern, name: str) -> tuple[NewPiece, Shape]
     if kind == "rectangle":
         across = "How wide is it, from the fold?" if fold else "How wide is it, from left to right?"
         wide = asker.ask(across, lambda text: words.length(text, unit))
-        high = asker.ask("How long is it, from top to bottom?", lambda text: words.length(text, unit))
-        corners: tuple[CornerTable, ...] = rectangle(wide, high, unit)
+
+        def long(text: str) -> tuple[CornerTable, ...]:
+            found = rectangle(wide, words.length(text, unit), unit)
+            shape_of(found, unit)
+            return found
+
+        corners = asker.ask("How long is it, from top to bottom?", long)
     elif kind == "corners":
         asker.tell(CORNERS)
         corners = _corners(asker, unit, fold)
@@ -331,4 +337,4 @@ def _ended(rows: Sequence[CornerTable], unit: Unit) -> None:
     except WrongCorner as wrong:
         raise Unclear(f"corner {wrong.number} {wrong}; {BACK} goes back to it") from None
     except Wrong as wrong:
-        raise Unclear(f"the outline {wrong}; {BACK} goes back one corner") from None
+        raise Wrong(f"{wrong}; {BACK} goes back one corner") from None

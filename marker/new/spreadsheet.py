@@ -238,7 +238,7 @@ def _corners(sheet: Sheet, group: _Group, name: str, unit: Unit) -> tuple[Corner
             places.append(row["edge"])
             turn = sheet.read(row["turn"], words.degrees) if row["turn"].text.strip() else 90.0
     try:
-        home = come_home(rows, unit)
+        home = tuple(rows) if given[0][0] == "a rectangle" else come_home(rows, unit)
         shape_of(home, unit)
     except WrongCorner as wrong:
         raise sheet.wrong(places[wrong.number - 1], f'a corner of "{name}" that {wrong}') from None
