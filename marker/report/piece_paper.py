@@ -141,7 +141,8 @@ def _draw(
     shape = shapely.Polygon(piece.outline)
     heading = title(piece.number, piece.name)
     facts = _facts(piece)
-    usual = usual_allowance(measure(piece))
+    # On the paper it makes no difference which of the two lines was drawn.
+    usual = usual_allowance(measure(replace(piece, included=False)))
     if piece.stitching is not None and usual:
         facts.append(f"seam allowance {position(usual, system)} {position_unit(system)} included")
     label = draw_piece(

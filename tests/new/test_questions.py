@@ -231,7 +231,8 @@ def test_a_guide_and_included_allowances(tmp_path):
     run = piped(tmp_path, lines, "guide")
     assert run.exit_code == 0, run.output
     (piece,) = load_pattern(tmp_path / "guide.toml").pieces["one size"]
-    assert piece.is_guide and piece.stitching is None
+    assert piece.is_guide and piece.included
+    assert Polygon(piece.stitching).area == pytest.approx(10 * 180)
     (ax, _), (bx, _) = piece.grain
     assert bx > ax
 

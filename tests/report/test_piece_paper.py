@@ -211,6 +211,11 @@ def test_only_what_is_drawn_is_explained(tmp_path: Path) -> None:
         encoding="utf-8",
     )
     first, sheet = read(pieces_full_size(load_pattern(plain), None, "letter").pdf)
+    inside = tmp_path / "inside.toml"
+    told = plain.read_text(encoding="utf-8").replace('"included"', '"included 1/2 in"')
+    inside.write_text(told, encoding="utf-8")
+    explained, sewn = read(pieces_full_size(load_pattern(inside), None, "letter").pdf)
+    assert "stitching line" in explained.text and "seam allowance 1/2 in included" in sewn.text
     assert "Heavy line" in first.text and "One piece" in first.text
     for absent in ("stitching", "fold", "notches", "drill", "Long dashes", "joined"):
         assert absent not in first.text
