@@ -16,15 +16,12 @@ LONGEST = 50
 
 @dataclass(frozen=True)
 class Suggestion:
-    """``matches`` hold together on the print; ``clashing`` are names of notches that would not."""
+    """``matches`` hold together on the print; ``clashing`` are names of notches that would not; ``unnamed``:
+    the print has lines for pieces to meet on, and no two pieces have a notch of one name."""
 
     matches: tuple[Match, ...] = ()
     clashing: tuple[str, ...] = ()
-
-    @property
-    def meets(self) -> bool:
-        """Whether any two pieces would meet."""
-        return bool(self.clashing) or any(match.what == "meet" for match in self.matches)
+    unnamed: bool = False
 
 
 def suggestion(job: Job, material: str) -> Suggestion | None:
@@ -46,8 +43,8 @@ def suggestion(job: Job, material: str) -> Suggestion | None:
     for piece, _ in cuts:
         for mark in (*piece.notches, *piece.marks):
             numbers.setdefault(mark.name, set()).add(piece.number)
-    asked = [Match("meet", name, along, False) for name in job.meetable if len(numbers.get(name, ())) > 1]
-    asked = [match for match in asked if len(match.name) <= LONGEST]
+    shared = [name for name in job.meetable if len(numbers.get(name, ())) > 1]
+    asked = [Match("meet", name, along, False) for name in shared if len(name) <= LONGEST]
     asked += [Match("centre", piece.number, False, across) for piece, cut in cuts if cut.how == "on fold"]
     asked += [Match("pair", piece.number, along, across) for piece, cut in cuts if cut.how == "mirrored"]
     found: list[Match] = []
@@ -60,4 +57,4 @@ def suggestion(job: Job, material: str) -> Suggestion | None:
             clashing += [match.name] if match.what == "meet" else []
         else:
             found.append(match)
-    return Suggestion(tuple(found), tuple(clashing))
+    return Suggestion(tuple(found), tuple(clashing), along and not shared)

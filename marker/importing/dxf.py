@@ -14,6 +14,9 @@ are told from secondary sources, those of the style and the word METRIC for mill
 A plain drawing has none of that: every closed outline that lies in no other one is a piece, what lies inside
 it belongs to it, and layers may be called by the numbers above or by the words of the SVG convention
 (``grain``, ``fold``, ``notch``, ``drill``, ``line``, ``ignore``; see ``marker/importing/svg.py``).
+
+Entities that are invisible, or on layers that are frozen or off, are not read. A block that is inserted at a
+scale of its own is read as it is shown.
 """
 
 from __future__ import annotations

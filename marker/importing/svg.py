@@ -30,16 +30,20 @@ About a piece (said by its outline, by a group that holds that one outline only,
     size M                      the size it is drawn in; on a group: of all in it; none: the same in all
     cut 2 of fabric             how often it is cut from what, as often as there are materials
     cut 1 of fabric on fold     or: mirrored, or: alike, as in pattern files
+    cut 1 pair of fabric, 1 of lining      and other phrases of printed patterns: see words.py
     cut 1 of interfacing region edge       only that region
     guide                       never cut
     seam allowance 15 mm        to be added all round; on no piece in particular: for all pieces
-    seam allowance included     the outline is the cutting line
+    seam allowance included     the outline is the cutting line (or: 5/8 in seam allowance included)
     pattern Oar bag             what the whole pattern is called
 
 Marks belong to the outline that is in the same group, if the innermost group around them that holds
 outlines holds exactly one; else to the smallest outline around them (notches and folds: the nearest edge).
-Path objects of several closed parts: the largest part is the outline, the others are lines. Hidden objects
-are not read.
+Path objects of several closed parts: each part that lies outside the others is a piece, those inside are
+lines. A slit drawn out and back is a notch, or a line if it is long. Hidden objects are not read: those hidden
+by attributes or styles, and those with neither fill nor line that are not called anything. Titles, labels and
+ids that programs make up say nothing. A phrase about cuts or allowances that is not understood to its last
+word is left as a blank that quotes it.
 
 A drawing that a program writes should say everything: one group a piece with a title such as ``Front;
 number 3; size M; cut 2 of fabric mirrored; seam allowance included``, and in it one path with the title

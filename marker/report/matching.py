@@ -68,7 +68,7 @@ def _to_match(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
     if found.clashing:
         missed = ", ".join(found.clashing)
         rows.append(("", f"Left out, as they would miss each other on this print: {missed}."))
-    elif not found.meets:
+    if found.unnamed:
         rows.append(("", NO_NOTCHES))
     return rows
 

@@ -91,6 +91,7 @@ def copied(report: str) -> str:
 def test_what_is_told_can_be_pasted_and_laid(design: str, tmp_path: Path) -> None:
     path = bag(tmp_path)
     first = told(path, design)
+    assert "No two of these pieces" not in first
     assert "its print is not matched" in " ".join(first.split())
     block = copied(first)
     path.write_text(path.read_text() + "\n" + block + "\n")
