@@ -17,7 +17,7 @@ WIDEST = 200.0
 SAME = 0.08
 """Share by which two measures of one allowance may differ: 5/8 in is told as 1.5 cm, 6 % less."""
 _LENGTH = re.compile(
-    r"(?<![\d.,/])(?:\d+[ -])?\d+(?:[.,/⁄]\d+)?\s*[½¼¾⅛⅜⅝⅞]?\s*(?:mm|cm|inch(?:es)?|in\b\.?|''|[\"″”])|"
+    r"(?<![\d.,/])(?:\d+[ -])?\d+(?:[.,/⁄]\d+)?\s*[½¼¾⅛⅜⅝⅞]?[\s-]*(?:mm|cm|inch(?:es)?|in\b\.?|''|[\"″”])|"
     r"[½¼¾⅛⅜⅝⅞]\s*(?:inch(?:es)?|in\b\.?|''|[\"″”])",
     re.IGNORECASE,
 )
@@ -54,7 +54,8 @@ def _read(text: str, language: Language) -> Allowance | None:
     if not named.search(text):
         return None
     bare = named.sub(" ", text)
-    lengths = [match[0].strip() for match in _LENGTH.finditer(bare)]
+    # "1/2-inch" is 1/2 inch.
+    lengths = [re.sub(r"-(?=[a-z])", " ", match[0].strip(), flags=re.I) for match in _LENGTH.finditer(bare)]
     words = {word.casefold() for word in _WORD.findall(_LENGTH.sub(" ", bare))}
     words -= _SIGNS | language.filling
     included, added, without = (

@@ -74,14 +74,13 @@ def _read(text: str, language: Language) -> Reading | None:
     verb = next((i for i, token in enumerate(tokens) if token.low in language.cut), None)
     if verb is None:
         parts = _parsed(text, tokens, language)
-        sure = parts is not None and (
-            (
-                all(part.material for part in parts)
-                and (len(parts) > 1 or any(t.low in language.pair | language.pairs for t in tokens))
-            )
+        sure = (
+            (len(parts or ()) > 1 and all(part.material for part in parts or ()))
+            or any(token.low in language.pair | language.pairs for token in tokens)
             or any(token.low in language.times for token in tokens[:2])
             or any(token.text == ":" for token in tokens)
         )
+        sure = sure and all(_is_known(part, language) for part in parts or ())
         return _told(text, parts, "") if parts is not None and sure else None
     head, body = tokens[:verb], tokens[verb:]
     if any(token.low in language.not_cut for token in head):
@@ -95,6 +94,11 @@ def _read(text: str, language: Language) -> Reading | None:
     if parts is not None and parted:
         return _told(text, parts, text[: head[-1].start].strip(" -–—:,.(|/;") if head else "")
     return Reading(asks=parts is not None or _counts(body, language))
+
+
+def _is_known(part: _Part, language: Language) -> bool:
+    """Whether a part names no cloth or a known one: without "cut" other words could be anything."""
+    return part.material is None or part.material.split(" ")[0] in language.materials.values()
 
 
 def _counts(body: list[_Token], language: Language) -> bool:
@@ -160,9 +164,17 @@ class _Parser:
     def entries(self) -> list[_Part]:
         parts = self.entry()
         while self.at < len(self.tokens):
+            # "Cut 1, on fold" goes on with the one entry there is.
+            begin, comma = self.at, self.low() == ","
             parted = self.take(self.language.between)
             while self.take(self.language.between):
                 pass
+            if comma and len(parts) == 1 and not self.count_ahead():
+                try:
+                    parts = [self.said(parts[0])]
+                    continue
+                except _Unclear:
+                    self.at = begin + 1
             # Without a sign between them only a count or "cut" tells that another entry begins.
             if not parted and (parts[-1].material is None or not (self.count_ahead() or self.verb_ahead())):
                 raise _Unclear
@@ -202,7 +214,7 @@ class _Parser:
         while self.at < len(self.tokens) and self.low() not in language.between:
             if part.material is not None and (self.count_ahead() or self.verb_ahead()):
                 break
-            part = self.said(part)
+            part = part if self.take(language.idle) else self.said(part)
         return [part]
 
     def shared(self, part: _Part) -> list[_Part]:
@@ -253,8 +265,11 @@ class _Parser:
             return replace(part, region=self.region())
         if part.material is None:
             link = self.link()
+            begin = self.at
             material, called = self.known()
-            if not material and link in self.language.named_links:
+            if link in self.language.named_links and (not material or self.goes_on()):
+                # "Of cotton drill" names more than cotton.
+                self.at = begin
                 material, called = self.free()
             if material:
                 return replace(part, material=material, called=called)
@@ -336,6 +351,12 @@ class _Parser:
         alone = after in ("", ":", "=", "(", ")") or after in self.language.between or self.how_ahead()
         self.at -= 1
         return alone
+
+    def goes_on(self) -> bool:
+        """Whether a word stands here that could be part of a name."""
+        language = self.language
+        known = {*language.between, *language.region, *language.idle, *language.cut, *language.numbers}
+        return bool(self.words_from(self.at, 1)) and self.low() not in known and not self.how_ahead()
 
     def free(self) -> tuple[str | None, str]:
         """A name of somebody's own, one to three words, which only a link before it makes a material."""

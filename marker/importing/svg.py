@@ -41,9 +41,9 @@ Marks belong to the outline that is in the same group, if the innermost group ar
 outlines holds exactly one; else to the smallest outline around them (notches and folds: the nearest edge).
 Path objects of several closed parts: each part that lies outside the others is a piece, those inside are
 lines. A slit drawn out and back is a notch, or a line if it is long. Hidden objects are not read: those
-hidden by attributes or styles, and those with neither fill nor line that are not called anything. Titles, labels and
-ids that programs make up say nothing. A phrase about cuts or allowances that is not understood to its last
-word is left as a blank that quotes it.
+hidden by attributes or styles, and those with neither fill nor line that are not called anything. Titles,
+labels and ids that programs make up say nothing. A phrase about cuts or allowances that is not understood to
+its last word is left as a blank that quotes it.
 
 A drawing that a program writes should say everything: one group a piece with a title such as ``Front;
 number 3; size M; cut 2 of fabric mirrored; seam allowance included``, and in it one path with the title

@@ -26,6 +26,8 @@ class Language:
     times: frozenset[str]
     copies: frozenset[str]
     """Words for the things counted, which say nothing more."""
+    idle: frozenset[str]
+    """Words behind an entry that change nothing."""
     pair: frozenset[str]
     pairs: frozenset[str]
     each: frozenset[str]
@@ -69,6 +71,7 @@ ENGLISH = Language(
     cut=frozenset({"cut", "cuts", "cutting", "qty", "quantity"}),
     times=frozenset({"x", "×", "times"}),
     copies=frozenset({"piece", "pieces", "pcs", "pc", "copy", "copies", "off"}),
+    idle=frozenset({"only", "please"}),
     pair=frozenset({"pair", "pr"}),
     pairs=frozenset({"pairs", "prs"}),
     each=frozenset({"each"}),

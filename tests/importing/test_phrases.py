@@ -68,6 +68,13 @@ def cuts(text: str) -> list[tuple[str | None, int | None, str | None]] | None:
         ("cut 2 of sail remnants", [("sail remnants", 2, None)]),
         ("cut 2 sail remnants", None),
         ("cut 2 in fabric", [("fabric", 2, None)]),
+        ("cut 1 fabric, on fold", [("fabric", 1, "on fold")]),
+        ("Cut 1, on fold", [(None, 1, "on fold")]),
+        ("cut 2 fabric, 1 lining, on fold", None),
+        ("cut 2 of cotton drill", [("cotton drill", 2, None)]),
+        ("CUT 2 INTERFACING ONLY", [("interfacing", 2, None)]),
+        ("1 pair", [(None, 2, "mirrored")]),
+        ("2 pairs of lining", [("lining", 4, "mirrored")]),
         ("cut 2 of pair of fabric", None),
         ("cut 2 on the bias", None),
         ("cut 1 1/2 of fabric", None),
@@ -100,7 +107,8 @@ def test_sentences_that_are_about_something_else_give_no_cut(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["Pocket", "Waistband", "Undercut 2", "1 lining", "Size 2", "2 1/2", "Two-seater"]
+    "text",
+    ["Pocket", "Waistband", "Undercut 2", "1 lining", "Size 2", "2 1/2", "Two-seater", "1 pair of pockets"],
 )
 def test_words_without_cutting_in_them_are_not_read_as_cuts(text: str) -> None:
     assert read_cuts(text) is None
@@ -184,6 +192,7 @@ def test_a_phrase_with_a_word_in_it_that_is_not_known_is_never_half_read(parts, 
         ("Seam allowance 15 mm", "15 mm"),
         ("seam allowance: ⅝ inch", "⅝ inch"),
         ("SA 1,5 cm", "1,5 cm"),
+        ("1/2-inch seam allowance", "1/2 inch"),
         ("Add 1 cm seam allowance all round", "1 cm"),
         ("seam allowance not included, add 1.5 cm", "1.5 cm"),
         ("seam allowance included", "included"),
