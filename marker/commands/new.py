@@ -55,7 +55,8 @@ def new(name: str | None, sheet: Path | None, template: Path | None) -> None:
     # It may have been made while the questions were answered.
     _must_be_new(target)
     write_text(target, text)
-    _answers(target).unlink(missing_ok=True)
+    if sheet is None and sys.stdin.isatty():
+        _answers(target).unlink(missing_ok=True)
     click.echo(f"Written to {target}: {count} piece{'s' if count > 1 else ''}.")
     click.echo(
         f"Next: marker check {target} --drawings layouts/pieces    (compare the numbers with the paper)"

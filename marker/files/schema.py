@@ -360,7 +360,8 @@ class DrawingTable(Table):
         None, description="The corners in order, all the way round, in place of an outline.", min_length=3
     )
     like: Word | None = Field(
-        None, description="In place of an outline: the size that this one is copied from, all but the below."
+        None,
+        description="In place of an outline: the size that this one is copied from, but for what it says.",
     )
     move: dict[Word, Move] = Field(
         {}, description="Named corners of that size that lie elsewhere in this one, and how far they move."

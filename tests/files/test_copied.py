@@ -260,6 +260,14 @@ def test_chains_of_sizes_add_up_in_any_order(tmp_path):
     assert widths["XL"] == pytest.approx((28, 64))
 
 
+def test_the_drawing_for_every_size_can_be_copied_too(tmp_path):
+    text = HEAD + EACH.format("every") + CORNERS + MORE + EACH.format("XL") + LONGER.replace('"M"', '"every"')
+    found = load_pattern(write(tmp_path, text)).pieces
+    assert [shape(found[size][0]).bounds[3] for size in ("S", "M", "L", "XL")] == pytest.approx(
+        [60, 60, 60, 62]
+    )
+
+
 def test_what_a_copy_says_itself_takes_the_place_of_what_it_copies(tmp_path):
     found = piece(
         tmp_path,
