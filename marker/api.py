@@ -7,6 +7,7 @@ print(answer.layout.materials[0].buy_text)
 
 from __future__ import annotations
 
+import json
 import os
 import time
 from collections.abc import Callable, Mapping, Sequence
@@ -20,6 +21,12 @@ from marker.model.layout import Layout, MaterialLayout, Missing
 from marker.model.match import Matching
 
 DEFAULT_SECONDS = 20.0
+ENDINGS = (
+    "-cutting-chart.csv",
+    *(".png", ".svg", ".pdf", "-seams.png", "-full-size.svg", "-full-size.dxf"),
+    *(f"-full-size-{paper}.pdf" for paper in ("a4", "letter", "a0", "roll")),
+)
+"""How the names of the files end that ``save`` writes for a material."""
 Picture = Literal["png", "svg", "pdf", "table", "seams"]
 PaperName = Literal["a4", "letter", "a0", "roll"]
 
@@ -212,7 +219,8 @@ def save(
     matched seams of a cloth with a print. ``papers``:
     each material in true size on that paper. ``drawings``: each material in true size for other programs.
     All files are made before the first is put in its place; raises InputError if the folder cannot be
-    written, leaving what was there.
+    written, leaving what was there. What was written there with another layout and is not written again
+    goes, so that a folder tells of one layout only; other files stay.
     """
     from marker.files.atomic import write_all
     from marker.files.layout_file import to_json
@@ -252,8 +260,26 @@ def save(
         from marker.report.table_sheet import table_sheet_pdf
 
         files[folder / "table-sheet.pdf"] = table_sheet_pdf(layout, answer.job)
-    write_all(files)
+    write_all(files, _outdated(folder, files))
     return Saved(tuple(files), tuple(notes))
+
+
+def _outdated(folder: Path, files: Mapping[Path, bytes]) -> list[Path]:
+    """What ``save`` wrote into the folder with another layout and does not write again now."""
+    from marker.files.layout_file import read_layout
+    from marker.plain import file_stems
+
+    told = folder / "layout.json"
+    try:
+        before = read_layout(told).materials
+        if json.loads(told.read_bytes())["materials"] == json.loads(files[told])["materials"]:
+            return []
+    except (InputError, OSError):
+        return []
+    stems = file_stems(f"{laid.material} {laid.cloth}".strip() for laid in before)
+    names = [f"{stem}{ending}" for stem in stems for ending in ENDINGS]
+    every = [folder / name for name in (*names, "table-sheet.pdf")]
+    return [path for path in every if path not in files and path.is_file()]
 
 
 @dataclass(frozen=True)

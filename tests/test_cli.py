@@ -119,6 +119,19 @@ def test_the_same_seed_and_effort_write_the_same_bytes(tmp_path):
     ).read_bytes()
 
 
+def test_a_folder_tells_of_one_layout_and_keeps_what_is_not_ours(tmp_path):
+    first = ("--effort", "0.02", "--cores", "1", "--out", tmp_path, "--seed", 1)
+    assert run("lay", APRON, *first, "--pictures", "svg,table", "--drawings", "dxf").exit_code == 0
+    (tmp_path / "mine.svg").write_text("mine")
+    # The same layout again, on paper too: nothing is outdated.
+    assert run("lay", APRON, *first, "--pictures", "none", "--paper", "roll").exit_code == 0
+    kept = {"layout.json", "report.txt", "fabric-cutting-chart.csv", "mine.svg"}
+    more = {"fabric.svg", "table-sheet.pdf", "fabric-full-size.dxf", "fabric-full-size-roll.pdf"}
+    assert {file.name for file in tmp_path.iterdir()} == kept | more
+    assert run("lay", APRON, *first, "--pictures", "none", "--width", "120cm").exit_code == 0
+    assert {file.name for file in tmp_path.iterdir()} == kept
+
+
 def test_width_and_fabric_file_change_the_cloth(tmp_path):
     file = tmp_path / "sailcloth.toml"
     file.write_text('[fabric.fabric]\nname = "Sailcloth"\nwidth = "60 in"\nstep = "1/8 yd"\n')

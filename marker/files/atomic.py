@@ -15,7 +15,7 @@ import os
 import re
 import secrets
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from marker.errors import InputError
@@ -23,7 +23,7 @@ from marker.errors import InputError
 LEFT = ".marker-*.part"
 """What the folders that killed processes leave are called, as a file name pattern."""
 _OURS = re.compile(r"\.marker-[0-9a-f]{12}\.part")
-_LOCK, _MAKING, _NEW, _OLD = "lock", "making", "new", "old"
+_LOCK, _MAKING, _NEW, _OLD, _GONE = "lock", "making", "new", "old", "gone"
 _TAKEN = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
 
 
@@ -37,8 +37,13 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     write_all({path: data})
 
 
-def write_all(files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[Path, bytes]) -> None:
+def write_all(
+    files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[Path, bytes],
+    outdated: Iterable[Path] = (),
+) -> None:
     """Write several files; folders are made where missing, other files in them stay as they are.
+
+    ``outdated`` are files beside them that go when the new ones come, because they would contradict them.
 
     Every file is written out before the first is moved to its place, so a disk that fills up or a
     folder that is not writable leaves all old files as they were. Raises InputError.
@@ -62,6 +67,10 @@ def write_all(files: Mapping[str | Path, bytes] | Mapping[str, bytes] | Mapping[
                 drafts[root].add(target.relative_to(root), data)
             except (OSError, ValueError) as error:
                 raise _cannot(name, error) from None
+        for path in outdated:
+            root = Path(os.path.realpath(path.parent))
+            if root in drafts:
+                drafts[root].gone.append(Path(path.name))
         for draft in drafts.values():
             draft.exchange()
     finally:
@@ -92,6 +101,8 @@ def _settle_one(left: Path) -> None:
         if not _locked(lock):
             return
         if (left / _NEW).is_dir():
+            for name in (left / _GONE).read_text("utf-8").splitlines():
+                (left.parent / Path(name).name).unlink(missing_ok=True)
             _move_in(left / _NEW, left.parent)
         _clear(left)
     finally:
@@ -106,6 +117,7 @@ class _Draft:
         self.root = root
         self.folder, self.lock = _begun(root)
         self.paths: list[Path] = []
+        self.gone: list[Path] = []
 
     def add(self, path: Path, data: bytes) -> None:
         """Write out what shall stand at ``path`` below ``root``."""
@@ -117,10 +129,12 @@ class _Draft:
     def exchange(self) -> None:
         """Put the new files in the place of the old ones, or raise InputError and leave the old ones."""
         aside: list[Path] = []
+        # One file alone takes the place of another in one step.
+        first = [*self.gone, *(self.paths if len(self.paths) > 1 else ())]
         try:
+            _write_out(self.folder / _GONE, "".join(f"{path}\n" for path in self.gone).encode())
             (self.folder / _MAKING).replace(self.folder / _NEW)
-            # One file alone takes the place of another in one step.
-            for path in self.paths if len(self.paths) > 1 else ():
+            for path in first:
                 if (self.root / path).exists():
                     (self.folder / _OLD / path).parent.mkdir(parents=True, exist_ok=True)
                     (self.root / path).replace(self.folder / _OLD / path)
@@ -137,10 +151,10 @@ class _Draft:
     def _undo(self, aside: list[Path]) -> None:
         begun = (self.folder / _NEW).is_dir() and len(self.paths) > 1
         with contextlib.suppress(OSError):
-            for path in self.paths:
-                if path in aside:
-                    (self.folder / _OLD / path).replace(self.root / path)
-                elif begun and not (self.folder / _NEW / path).exists():
+            for path in aside:
+                (self.folder / _OLD / path).replace(self.root / path)
+            for path in self.paths if begun else ():
+                if path not in aside and not (self.folder / _NEW / path).exists():
                     (self.root / path).unlink(missing_ok=True)
 
     def _named(self, error: OSError) -> Path:
@@ -197,7 +211,7 @@ def _move_in(source: Path, place: Path) -> None:
     """Move what is in the folder ``source`` into ``place``; a folder missing there moves as a whole."""
     for each in sorted(source.iterdir()):
         there = place / each.name
-        if not each.is_dir():
+        if each.is_symlink() or not each.is_dir():
             each.replace(there)
         elif there.is_dir():
             _move_in(each, there)
@@ -218,6 +232,7 @@ def _clear(folder: Path) -> None:
 
 
 def _clear_lock(folder: Path) -> None:
+    (folder / _GONE).unlink(missing_ok=True)
     (folder / _LOCK).unlink(missing_ok=True)
     folder.rmdir()
 

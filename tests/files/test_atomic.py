@@ -112,7 +112,7 @@ from pathlib import Path
 from marker.files.atomic import settle, write_all
 
 top = Path(sys.argv[1])
-names, begins = sys.argv[2].split(","), sys.argv[3].split(",")
+names, begins, gone = (words.split(",") for words in sys.argv[2:5])
 own = ("mine.txt", "sub/mine.txt")
 SEEN = ("open", "os.mkdir", "os.rename", "os.remove", "os.rmdir", "shutil.rmtree")
 
@@ -142,7 +142,7 @@ for step in range(1, 500):
     child = os.fork()
     if child == 0:
         sys.addaudithook(dying(step))
-        write_all({folder / name: b"new" for name in names})
+        write_all({folder / name: b"new" for name in names}, [folder / name for name in gone])
         os._exit(0)
     status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     before = held()
@@ -155,21 +155,27 @@ for step in range(1, 500):
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="the moments are chosen in forked processes")
-@pytest.mark.parametrize(("new", "old"), [("a,b,fresh/c", "a,b"), ("a", "a"), ("a,b", "b,other")])
-def test_whenever_it_is_killed_no_folder_holds_old_and_new(tmp_path, new, old):
+@pytest.mark.parametrize(
+    ("new", "old", "gone"),
+    [("a,b,fresh/c", "a,b", "x"), ("a", "a", "x"), ("a,b", "b,other", "x"), ("a,b", "b,other,past", "past")],
+)
+def test_whenever_it_is_killed_no_folder_holds_old_and_new(tmp_path, new, old, gone):
     """Killed before each call to the system in turn, until there is none left to be killed at."""
     ran = subprocess.run(
-        [sys.executable, "-c", KILLED, str(tmp_path), new, old], capture_output=True, text=True, check=True
+        [sys.executable, "-c", KILLED, str(tmp_path), new, old, gone],
+        capture_output=True,
+        text=True,
+        check=True,
     )
     lines = [json.loads(line) for line in ran.stdout.splitlines()]
     assert [status for status, *_ in lines] == [9] * (len(lines) - 1) + [0] and len(lines) > 8
     own = {"mine.txt": "mine", "sub/mine.txt": "mine"}
     kept = dict.fromkeys(old.split(","), "old")
-    others = {name: "old" for name in kept if name not in new.split(",")}
+    others = {name: "old" for name in kept if name not in [*new.split(","), gone]}
     whole_new = {**own, **others, **dict.fromkeys(new.split(","), "new")}
     for _, before, after, left in lines:
         assert own.items() <= before.items()
-        assert len({before[name] for name in new.split(",") if name in before}) <= 1, before
+        assert len({before[name] for name in [*new.split(","), gone] if name in before}) <= 1, before
         assert after in ({**own, **kept}, whole_new), after
         assert left == []
     assert lines[-1][1] == whole_new
