@@ -22,8 +22,8 @@ SLABS = 6
 """Rectangles that an outline stands for."""
 MOST = 8
 """Outlines up to which the cases are gone through."""
-WORK = 1.0
-"""Deterministic time of the solver, about a second."""
+CONFLICTS = 200
+"""Dead ends after which the solver gives up: a count, so that it comes to the same on any machine."""
 
 Span = tuple[int, int, int, int]
 """x from and to, y from and to."""
@@ -77,7 +77,7 @@ def none_below(items: tuple[Item, ...], height: float, length: float) -> bool:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.catch_sigint_signal = False
-    solver.parameters.max_deterministic_time = WORK
+    solver.parameters.max_number_of_conflicts = CONFLICTS
     return bool(solver.solve(model) == cp_model.INFEASIBLE)
 
 
@@ -96,7 +96,8 @@ def _spans(form: bytes, flip: tuple[int, int]) -> tuple[int, int, tuple[Span, ..
     left, low, _, _ = shape.bounds
     shape = translate(shape, -left, -low)
     _, _, across, up = shape.bounds
-    spans = []
+    spans: list[Span] = []
+    joined = False
     for k in range(SLABS):
         x0, x1 = across * k / SLABS, across * (k + 1) / SLABS
         missing = box(x0, -1.0, x1, up + 1.0).difference(shape)
@@ -108,8 +109,11 @@ def _spans(form: bytes, flip: tuple[int, int]) -> tuple[int, int, tuple[Span, ..
                 best = (top, y0)
             top = max(top, y1)
         span = _within(x0, x1, *best)
-        if span is not None:
+        if span is not None and joined and spans[-1][2:] == span[2:]:
+            spans[-1] = (spans[-1][0], *span[1:])
+        elif span is not None:
             spans.append(span)
+        joined = span is not None
     return int(across * FINE), int(up * FINE), tuple(spans)
 
 

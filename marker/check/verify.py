@@ -106,7 +106,8 @@ def limited(
 ) -> tuple[MaterialLayout, ...]:
     """The layouts of one material, claiming no more of how short they are than ``verify`` can show.
 
-    Not ``thorough``: no more than is seen at once. What does not hold otherwise is left for ``verify``.
+    What the search claims beyond that stays on as its own account of it (``searched``). Not ``thorough``: no
+    more than is seen at once. What does not hold otherwise is left for ``verify``.
     """
     material = entries[0].material
     task, _ = _task(job, material, job.fabrics[material], {})
@@ -120,8 +121,12 @@ def limited(
             if grounds:
                 claimed = entry.lower_bound - CLAIM_MARGIN if thorough else 0.0
                 bound = min(entry.lower_bound, _shown(entry, task, pieces, grounds, claimed))
+        bound = max(bound, 0.0)
         proven = 0 < entry.length <= bound + PROVEN_TOLERANCE
-        found.append(replace(entry, lower_bound=max(bound, 0.0), proven=proven))
+        # Of a remnant the search has looked at more copies than came to lie on it.
+        more = entry.lower_bound > bound + CLAIM_MARGIN and not entry.cloth
+        searched = min(entry.lower_bound, entry.length) if more else 0.0
+        found.append(replace(entry, lower_bound=bound, proven=proven, searched=searched))
     return tuple(found)
 
 
@@ -214,6 +219,7 @@ def _numbers_hold(layout: MaterialLayout, cloth: Cloth) -> bool:
         layout.waste_percent,
         layout.lower_bound,
         layout.short,
+        layout.searched,
         *(value for tried in layout.tried for value in (tried.length, tried.buy) if value is not None),
     )
     unused = cloth.remnant is not None and not layout.placements
@@ -421,6 +427,8 @@ def _lengths(
         if layout.lower_bound > shown + BOUND_TOLERANCE:
             bound = f"no layout of this spread is said to be under {layout.lower_bound:.2f} mm"
             yield f"{bound}, and no more than {shown:.2f} mm can be shown"
+    if layout.searched > layout.length + DEPTH_TOLERANCE:
+        yield f"the length is {layout.length:.2f} mm, and the search is said to know of none under it"
     if layout.proven and layout.length > layout.lower_bound + PROVEN_TOLERANCE:
         yield f"the length is said to be proven shortest, and the bound is {layout.lower_bound:.2f} mm"
     repeat = task.whole_repeats

@@ -70,6 +70,7 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
         "waste_percent": _number(material.waste_percent),
         "lower_bound": _number(material.lower_bound),
         "proven": material.proven,
+        "searched": _number(material.searched),
         "bands": [
             {
                 "x": _numbers(band.x),

@@ -163,6 +163,7 @@ class MaterialPart(Part):
     obstacles: list[Corners] = []
     tried: list[TriedPart] = []
     proven: bool = False
+    searched: Number = 0.0
     cloth: str = ""
     missing: list[MissingPart] = []
     short: Annotated[Number, Field(ge=0)] = 0.0
@@ -192,6 +193,7 @@ class MaterialPart(Part):
                 Tried(tried.lay, tried.length, tried.buy, tried.why, tried.outlines) for tried in self.tried
             ),
             proven=self.proven,
+            searched=self.searched,
             cloth=self.cloth,
             missing=tuple(Missing(lost.piece, lost.name, lost.count, lost.region) for lost in self.missing),
             short=self.short,

@@ -99,6 +99,8 @@ class MaterialLayout:
     ``width`` is the flat cloth, selvage to selvage. ``length`` is the cloth used; on a crosswise fold
     that is twice the length of the folded spread. ``buy`` is the length to buy, as sold (0 for a remnant),
     and ``parts`` what it is made up of (None: not told). ``told`` is what a layout file says of the cloth.
+    ``lower_bound`` and ``proven`` (to the millimetre) are what the check can show; ``searched`` is a length
+    below which the search has found by going through all cases that there is nothing (0: no more than that).
     ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
     material, told on its last entry, and ``short`` how much longer that cloth would have to be.
     ``matched`` is the level of matching that the print was placed by ("none": not at all). ``notes`` are
@@ -126,6 +128,7 @@ class MaterialLayout:
     notes: tuple[str, ...] = ()
     parts: Amount | None = None
     told: Told | None = None
+    searched: float = 0.0
 
 
 @dataclass(frozen=True)

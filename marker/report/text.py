@@ -45,6 +45,10 @@ def render(
     return to_text(parts, width=wide, color=color)
 
 
+TO_THE_MILLIMETRE = 1.0
+"""Millimetres by which a layout found to be shortest may be longer than its bound."""
+
+
 def job_title(layout: Layout, job: Job) -> str:
     """The garment in a line: pattern, size, view and how many."""
     view = f", view {layout.view}" if layout.view else ""
@@ -232,9 +236,21 @@ def _why_so_much(material: MaterialLayout, job: Job) -> str:
 
 
 def _bound(material: MaterialLayout, fabric: Fabric) -> str:
+    square = ", with every piece along or across the cloth" if fabric.grain == "any" else ""
     if material.proven:
-        return "no: proven shortest of this spread"
+        return f"no: proven shortest of this spread{square}"
     least = at_least(material.lower_bound, fabric.system)
+    if material.searched > material.length - TO_THE_MILLIMETRE:
+        return (
+            "no, by the search's own account: it went through every case and found none of this spread that "
+            f"is shorter{square}; checked apart from it, none can be shorter than {least}"
+        )
+    if material.searched > material.lower_bound:
+        known = at_least(material.searched, fabric.system)
+        return (
+            f"not proven shortest: no layout of this spread can be shorter than {least}, by the search's own "
+            f"account not than {known}{square}, and one between may be possible"
+        )
     return (
         f"not proven shortest: no layout of this spread can be shorter than {least}, "
         "and one between may be possible"
