@@ -23,7 +23,8 @@ from marker.files.pattern import load_pattern
 from marker.model.pattern import Pattern
 from marker.model.piece import Piece
 from marker.report.full_size import FullSize
-from marker.report.piece_paper import _on_roll, _on_sheets, pieces_full_size
+from marker.report.piece_paper import pieces_full_size
+from marker.report.piece_places import on_roll, on_sheets
 from marker.report.tiles import PAPERS
 from tests.report.pdf_reading import Outline, Page, found, read
 
@@ -273,7 +274,7 @@ sides = st.floats(5.0, 700.0)
 @given(st.lists(st.tuples(sides, sides), min_size=1, max_size=9), st.sampled_from(["a4", "letter", "roll"]))
 def test_pieces_lie_apart_on_their_sheets_each_once(sizes: list[tuple[float, float]], paper: str) -> None:
     pieces = [rectangle(k, size) for k, size in enumerate(sizes)]
-    blocks = _on_roll(pieces) if paper == "roll" else _on_sheets(pieces, PAPERS[paper])
+    blocks = on_roll(pieces) if paper == "roll" else on_sheets(pieces, PAPERS[paper])
     placed = [piece for block in blocks for piece in block.pieces]
     assert sorted(piece.number for piece in placed) == sorted(piece.number for piece in pieces)
     shapes = [shapely.Polygon(piece.outline) for piece in placed]
@@ -301,7 +302,7 @@ def test_pieces_lie_apart_on_their_sheets_each_once(sizes: list[tuple[float, flo
 
 
 def test_a_piece_longer_than_a_pdf_page_is_put_together(tmp_path: Path) -> None:
-    blocks = _on_roll([rectangle(1, (9000.0, 300.0)), rectangle(2, (300.0, 400.0))])
+    blocks = on_roll([rectangle(1, (9000.0, 300.0)), rectangle(2, (300.0, 400.0))])
     assert sorted(len(block.grid.tiles()) for block in blocks) == [1, 2]
 
 
