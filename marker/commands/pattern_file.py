@@ -43,7 +43,7 @@ def tell_written(target: Path, text: str, found: Found) -> None:
     from marker.files.messages import place
 
     data = tomllib.loads(text)
-    for line in _noted(found):
+    for line in dict.fromkeys(_noted(found)):
         click.echo(visible(line))
     count = len(data["piece"])
     click.echo(f"\nWritten to {target}: {count} piece{'s' if count > 1 else ''}.")

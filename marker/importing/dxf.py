@@ -78,8 +78,8 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
     mm *= options.scale
     # By the standard boundaries are cutting lines.
     allowance: str | None = "included"
-    hidden = len(placed.hidden)
     if blocks:
+        hidden = len(placed.hidden)
         drawn = []
         for block in blocks:
             way = placed.ways.get(block.name, Insertion())
@@ -91,7 +91,7 @@ def read_dxf(path: str | Path, options: Options = Options()) -> Found:  # noqa: 
         notes += placed.notes
     else:
         shapes = _shapes(path, "the drawing", space, CHORD / mm, layers)
-        hidden += shapes.hidden
+        hidden = shapes.hidden
         drafts, notes, allowance = plain(path, shapes, mm)
     if hidden:
         many = "s that are" if hidden > 1 else " that is"

@@ -54,7 +54,7 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
         why = gap_in_words(chained.open, mm)
         raise InputError(
             f"{path}: has no closed outline, so there is no piece{why}; "
-            "draw every piece as a closed polyline."
+            f"draw every piece as a closed polyline{_unseen(shapes.hidden)}."
         )
     rings = _without_doubles(closed)
     if len(rings) < len(closed):
@@ -160,6 +160,11 @@ def plain(path: str | Path, shapes: Shapes, mm: float) -> tuple[list[Raw], list[
     if lost:
         notes.append(f"{len(lost)} text{'s' if len(lost) > 1 else ''} on no piece left out: {quoted(lost)}.")
     return drafts, notes, next((said.allowance for _, said in beside if said.allowance), None)
+
+
+def _unseen(hidden: int) -> str:
+    many = "objects are" if hidden > 1 else "object is"
+    return f" (and {hidden} {many} hidden, and not read)" if hidden else ""
 
 
 def _without_doubles(rings: Sequence[tuple[Point, ...]]) -> list[tuple[Point, ...]]:

@@ -36,6 +36,8 @@ def match_rows(material: MaterialLayout, job: Job) -> list[tuple[str, str]]:
             ("Matched", f"{LEVELS[material.matched]}, to {_tolerance(design)} at the stitching line:")
         )
         rows += [("", _in_words(match, material, job)) for match in matches]
+    elif job.matches and job.matching != "none" and not job.asked_of(material.material):
+        rows.append(("Matched", "nothing: no [[match]] of the pattern is about these pieces and lines"))
     else:
         rows.append(("Matched", "nothing: pieces lie wherever they fit, and the print may break at seams"))
         rows += _to_match(material, job)

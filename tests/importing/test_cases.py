@@ -32,6 +32,7 @@ from tests.importing.pdfs import pdf
 
 CASES = Path(__file__).parent / "cases"
 NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+WEDGE = ((0.0, 0.0), (100.0, 0.0), (130.0, 60.0), (0.0, 60.0))
 MM = 'width="500mm" height="400mm" viewBox="0 0 500 400"'
 
 
@@ -367,6 +368,37 @@ def test_a_piece_by_the_standard_inserted_only_where_nobody_sees_it_is_not_read(
     assert [piece.size for piece in found.pieces] == ["M"] and "1 object that is hidden" in told(found)
 
 
+@pytest.mark.parametrize("hidden", ["entity", "block"])
+def test_a_drawing_of_nothing_but_hidden_things_says_so(hidden: str, tmp_path: Path) -> None:
+    if hidden == "entity":
+        text = d.dxf([], [d.polyline(WEDGE, 0).replace("POLYLINE\n", "POLYLINE\n60\n1\n")])
+    else:
+        text = d.dxf([d.body("S")], [d.insert("BODY-S", (0, 0), (60, 1)), d.style()])
+    with pytest.raises(InputError, match=r"no closed outline.*\(and 1 object is hidden, and not read\)"):
+        dxf(tmp_path, text)
+
+
+def test_a_slit_in_a_piece_by_the_standard_is_a_notch(tmp_path: Path) -> None:
+    ring = [
+        (0, 0),
+        (100, 0),
+        (100, 30),
+        (93, 30),
+        (100, 30),
+        (130, 60),
+        (60, 60),
+        (60, 20),
+        (60, 60),
+        (0, 60),
+    ]
+    block = d.block("FLAP", d.polyline(ring, 1), d.text("Piece Name: FLAP"))
+    (piece,) = dxf(tmp_path, d.dxf([block], [d.style()])).pieces
+    assert [notch.at for notch in piece.notches] == [(100, 30)]
+    assert piece.lines in (("M 60 0 L 60 40",), ("M 60 40 L 60 0",))
+    assert {"A slit of 7 mm, drawn out and back, is taken for a notch."} < set(piece.notes)
+    assert shape(piece).area == pytest.approx(100 * 30 + 115 * 30)
+
+
 # Insertions at a scale of their own.
 
 
@@ -375,9 +407,6 @@ def test_a_block_inserted_larger_is_read_as_it_is_shown(tmp_path: Path) -> None:
     assert list(map(size, found.pieces)) == [(200, 300)]
     assert "PART is inserted at scale 10 and read so" in told(found)
     loads(tmp_path, found)
-
-
-WEDGE = ((0.0, 0.0), (100.0, 0.0), (130.0, 60.0), (0.0, 60.0))
 
 
 @pytest.mark.parametrize(

@@ -165,6 +165,15 @@ def render_plain(path: Path) -> str:
     return render(answer.layout, answer.job, width=80)
 
 
+def test_a_match_that_is_about_other_lines_is_said_to_be(tmp_path: Path) -> None:
+    path = bag(tmp_path)
+    path.write_text(path.read_text() + '\n[[match]]\ncentre = "1"\n')
+    report = " ".join(told(path, "stripes across 9 cm").split())
+    assert (
+        "no [[match]] of the pattern is about these pieces and lines" in report and "To match" not in report
+    )
+
+
 def test_names_are_written_so_that_any_of_them_can_be_pasted() -> None:
     names = ['say "cheese"', "it's", "back\\slash", "[brackets]", "a" * 50, "b" * 50]
     lines = match_lines([Match("meet", name, True, False) for name in names])
