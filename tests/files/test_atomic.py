@@ -91,7 +91,7 @@ def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
 
 def test_an_old_file_that_cannot_be_moved_leaves_the_whole_old_set(tmp_path, monkeypatch):
     """As where another program holds a file open that the system then does not let go."""
-    for name in ("a.json", "b.png"):
+    for name in ("a.json", "b.png", "past.svg"):
         (tmp_path / name).write_text("old")
     replace = Path.replace
 
@@ -102,8 +102,9 @@ def test_an_old_file_that_cannot_be_moved_leaves_the_whole_old_set(tmp_path, mon
 
     monkeypatch.setattr(Path, "replace", held)
     with pytest.raises(InputError, match=r"b\.png: cannot be written: permission denied"):
-        write_all({tmp_path / name: b"new" for name in ("a.json", "b.png", "c.svg")})
-    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"a.json": "old", "b.png": "old"}
+        write_all({tmp_path / name: b"new" for name in ("a.json", "b.png", "c.svg")}, [tmp_path / "past.svg"])
+    kept = {path.name: path.read_text() for path in tmp_path.iterdir()}
+    assert kept == dict.fromkeys(("a.json", "b.png", "past.svg"), "old")
 
 
 KILLED = """
