@@ -119,6 +119,18 @@ def test_the_same_seed_and_effort_write_the_same_bytes(tmp_path):
     ).read_bytes()
 
 
+def test_what_a_killed_run_left_is_put_right_when_the_next_begins(tmp_path, monkeypatch):
+    """Before the search: a run that then fails has still brought the killed one's files to their places."""
+    left = tmp_path / "out" / ".marker-0123456789ab.part"
+    (left / "new").mkdir(parents=True)
+    for name, text in (("lock", ""), ("gone", "fabric.svg\n"), ("new/report.txt", "new")):
+        (left / name).write_text(text)
+    (tmp_path / "out" / "fabric.svg").write_text("old")
+    monkeypatch.setattr("marker.api.lay", None)
+    assert isinstance(run("lay", APRON, *QUICK, "--out", tmp_path / "out").exception, TypeError)
+    assert {file.name: file.read_text() for file in (tmp_path / "out").iterdir()} == {"report.txt": "new"}
+
+
 def test_a_folder_tells_of_one_layout_and_keeps_what_is_not_ours(tmp_path):
     first = ("--effort", "0.02", "--cores", "1", "--out", tmp_path, "--seed", 1)
     assert run("lay", APRON, *first, "--pictures", "svg,table", "--drawings", "dxf").exit_code == 0

@@ -81,6 +81,7 @@ def compare(
     search = search_of(seed, seconds, effort)
 
     from marker.errors import InputError
+    from marker.files.atomic import settle
     from marker.plain import csv_bytes, file_stem
     from marker.report.side_by_side import MOST, side_by_side_files
     from marker.tables import compare as tables
@@ -104,10 +105,11 @@ def compare(
     if material is not None and material not in materials:
         raise InputError(f"--material {material}: this job cuts from {', '.join(materials)}.")
     drawn = material or source.main_material(materials)
+    folder = out or usual_out(pattern, wanted[0].job.size, wanted[0].job.view, "compare")
+    settle(folder)
     with interruptible() as stopped:
         solve = solver(search, cores, cluster, cache, fresh, stopped)
         table = tables.compare(source, wanted, search, solve)
-    folder = out or usual_out(pattern, table.size, table.view, "compare")
     files: dict[Path, bytes] = {
         folder / "compare.md": tables.as_markdown(table).encode(),
         folder / "compare.csv": csv_bytes(tables.as_csv(table)),

@@ -116,6 +116,7 @@ def lay(
     """
     from marker import api
     from marker.cloth.choose import NothingFits
+    from marker.files.atomic import settle
     from marker.progress import Progress
     from marker.report.console import screen_width
     from marker.tables import fits
@@ -154,6 +155,8 @@ def lay(
     jobs = fits.every_job(source, job_of) if words.have else []
     # With other sizes and views to try, half of the time is theirs, and what the one asked for leaves.
     share = 0.0 if job is None else 0.5 if len(jobs) > 1 else 1.0
+    if job is not None:
+        settle(out or usual_out(pattern, job.size, job.view))
     answer = None
     verdicts: tuple[fits.Fit, ...] = ()
     with interruptible() as stopped:

@@ -81,6 +81,7 @@ def yardage(
     search = search_of(seed, seconds, effort)
 
     from marker.cloth.spread import known
+    from marker.files.atomic import settle
     from marker.plain import csv_bytes
     from marker.tables import yardage as tables
     from marker.tables.source import fabrics_of, open_source
@@ -99,10 +100,11 @@ def yardage(
         words=cloth_words(source, prints=prints),
         search=search,
     )
+    folder = out or usual_out(pattern, "yardage")
+    settle(folder)
     with interruptible() as stopped:
         solve = solver(search, cores, cluster, cache, fresh, stopped)
         table = tables.yardage(source, wanted, search, solve, matching)
-    folder = out or usual_out(pattern, "yardage")
     files = {
         folder / "yardage.md": tables.as_markdown(table).encode(),
         folder / "yardage.csv": csv_bytes(tables.as_csv(table)),

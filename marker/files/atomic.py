@@ -60,9 +60,7 @@ def write_all(
                     raise InputError(f"{name}: cannot be written: it is not an ordinary file; name another.")
                 root = _nearest_folder(target.parent)
                 if root not in drafts:
-                    # Folders that were missing are made from further up.
-                    for place in (root, *list(root.parents)[:2]):
-                        settle(place)
+                    settle(root)
                     drafts[root] = _Draft(root)
                 drafts[root].add(target.relative_to(root), data)
             except (OSError, ValueError) as error:
@@ -82,12 +80,15 @@ def settle(folder: Path) -> None:
     """Finish or clear away what killed processes have left of sets of files meant for ``folder``.
 
     A set that was written out whole is moved to its places, any other is deleted. Sets of processes
-    that are still at work are left alone, and so is everything that does not look like ours.
+    that are still at work are left alone, and so is everything that does not look like ours. A folder
+    that was missing is made from further up, so that is where such a set may be as well.
     """
-    with contextlib.suppress(OSError):
-        for left in [path for path in folder.iterdir() if _OURS.fullmatch(path.name)]:
-            with contextlib.suppress(OSError):
-                _settle_one(left)
+    nearest = _nearest_folder(Path(os.path.realpath(folder)))
+    for place in (nearest, *list(nearest.parents)[:2]):
+        with contextlib.suppress(OSError):
+            for left in [path for path in place.iterdir() if _OURS.fullmatch(path.name)]:
+                with contextlib.suppress(OSError):
+                    _settle_one(left)
 
 
 def _settle_one(left: Path) -> None:
