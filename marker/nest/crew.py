@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 from marker.nest.bench import Layout
 from marker.nest.budget import Meter, Schedule
@@ -35,6 +36,9 @@ ROUNDS, LONG_ROUND = 12, 0.003
 """How often in the last heat, and while compressing, the cores take over what the best of them has found: at
 least that often, and after so many seconds, or so much effort, times the square of the number of shapes, but
 never sooner than after one."""
+
+SAME = 4
+"""Lattice units by which two lengths differ at most that are taken for the same sum of widths."""
 
 PLAIN, SHAKEN = (1, 0.0), (3, 0.3)
 """Orders tried for a line's first layout, and how much they are shaken (deviation of the log of size)."""
@@ -85,8 +89,17 @@ class Crew:
             if line.best is None:
                 line.best = self.given
             line.explore(meter)
+            if self._agree(team[: number + 1]):
+                for each in team:
+                    each.leap()
         team.sort(key=lambda line: line.length)
         del team[max(1, len(team) // 2) :]
+
+    def _agree(self, lines: list[Searcher]) -> bool:
+        """Whether two lines have come to one length by themselves, as where lengths are sums of widths."""
+        found = {id(line.best): line.length for line in lines if line.best is not None}
+        found.pop(id(self.given), None)
+        return any(b - a <= SAME for a, b in pairwise(sorted(found.values())))
 
     def together(self, way: Way, share_from: float, share_to: float) -> None:
         """Lets each core's best line go on its way, and all go on from the best layout after each round."""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from marker.nest import kernels
 from marker.nest.lattice import Ties, ties_of
-from marker.nest.nfp import no_fit_polygon
+from marker.nest.nfp import no_fit_polygon_and_fits
 from marker.nest.overlap import Solid
 from marker.nest.problem import Problem
 
@@ -47,7 +47,8 @@ class Tables:
     size float64[kinds], largest hull area; obstacles:
     fixed_x, fixed_y float64[o], fixed_poly int64[o], begin (where the last one ends); ties: the lattices,
     None if there are none; solids of the distinct polygons, for judging a layout without the pair tables;
-    sight, the length of strip that a move looks at; then the pair tables.
+    sight, the length of strip that a move looks at; gridded, whether shapes fit each other exactly and nodes
+    lie on their grid; then the pair tables.
     """
 
     kind: NDArray[np.int64]
@@ -68,6 +69,7 @@ class Tables:
     pitch: float
     cell: float
     sight: float
+    gridded: bool
     pf: NDArray[np.float64]
     pi: NDArray[np.int64]
     first: NDArray[np.int64]
@@ -76,6 +78,10 @@ class Tables:
     raster: NDArray[np.float32]
     group: NDArray[np.int64]
     span: NDArray[np.int64]
+
+
+_Key = tuple[int, int, int, int]
+"""Numbers of two outlines, and how the second is flipped."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +126,9 @@ class _Shapes:
         self._seen[content] = len(self.polygons)
         self.polygons.append(polygon)
         return self._seen[content]
+
+    def outlines_of(self, key: _Key) -> tuple[bytes, bytes, tuple[int, int]]:
+        return self.outlines[key[0]].tobytes(), self.outlines[key[1]].tobytes(), key[2:]
 
 
 def _edge_rows(rings: tuple[NDArray[np.int64], ...]) -> NDArray[np.float64]:
@@ -179,8 +188,25 @@ def usual_pitch(problem: Problem) -> float:
     return max(4.0, math.sqrt(1.25 * problem.area / nodes))
 
 
+def on_grid(problem: Problem, pitch: float) -> float | None:
+    """A pitch that divides the grid on which all corners lie; ``None`` if that grid is finer than ``pitch``.
+
+    Nodes then lie exactly where edges along the axes meet. It is at most twice as wide as ``pitch``.
+    """
+    grid = 0
+    for kind in problem.kinds:
+        for variant in kind.variants:
+            corners = variant.polygon - variant.polygon.min(axis=0)
+            grid = math.gcd(grid, int(np.gcd.reduce(corners, axis=None)))
+    parts = int(grid / pitch + 1e-6)
+    return grid / parts if parts else None
+
+
 def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
-    """Everything that the kernels need to know about a problem, at nodes ``pitch`` apart."""
+    """Everything that the kernels need to know about a problem.
+
+    ``pitch``: about how far apart nodes are to be; where shapes fit each other exactly, ``on_grid``.
+    """
     if pitch is None:
         pitch = usual_pitch(problem)
     shapes = _Shapes()
@@ -213,6 +239,10 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
     window = np.array(windows, dtype=np.float64).reshape(-1, 4)
     corner = np.array(corners, dtype=np.int64).reshape(-1, 2)
     hulls = [hull_area(polygon) for polygon in shapes.polygons]
+    grid = on_grid(problem, pitch)
+    gridded = grid is not None and _any_fits(shapes)
+    if grid is not None and gridded:
+        pitch = grid
     pairs = _pair_tables(shapes, hulls, pitch)
     sizes = [
         max(hulls[variant_poly[v]] for v in range(first_variant[k], first_variant[k + 1]))
@@ -239,6 +269,7 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
         pitch=pitch,
         cell=pitch,
         sight=math.inf if problem.total <= NODES / NODES_EACH else SIGHT * pitch * pitch / problem.width,
+        gridded=gridded,
         **pairs,
     )
 
@@ -285,13 +316,19 @@ class _Pair:
 
 
 @lru_cache(maxsize=4096)
-def _pair(fixed: bytes, moving: bytes, flip: tuple[int, int], pitch: float) -> _Pair:
-    """The tables of two outlines (int64[n, 2] as bytes), the moving one flipped; kept for next time."""
+def _rings(fixed: bytes, moving: bytes, flip: tuple[int, int]) -> tuple[tuple[NDArray[np.int64], ...], bool]:
+    """The no-fit polygon of two outlines, the moving one flipped, and whether they fit each other exactly."""
     still = np.frombuffer(fixed, dtype=np.int64).reshape(-1, 2)
     mover = np.frombuffer(moving, dtype=np.int64).reshape(-1, 2) * np.array(flip)
     if flip[0] * flip[1] < 0:
         mover = np.ascontiguousarray(mover[::-1])
-    rows = _edge_rows(no_fit_polygon(still, mover))
+    return no_fit_polygon_and_fits(still, mover)
+
+
+@lru_cache(maxsize=4096)
+def _pair(fixed: bytes, moving: bytes, flip: tuple[int, int], pitch: float) -> _Pair:
+    """The tables of two outlines (int64[n, 2] as bytes), the moving one flipped; kept for next time."""
+    rows = _edge_rows(_rings(fixed, moving, flip)[0])
     low, high = rows[:, :2].min(axis=0), rows[:, :2].max(axis=0)
     corner = low - pitch
     rows[:, :2] -= corner
@@ -324,6 +361,20 @@ def _pair(fixed: bytes, moving: bytes, flip: tuple[int, int], pitch: float) -> _
     )
 
 
+def _relation(one: _Form, two: _Form) -> tuple[_Key, tuple[int, int]]:
+    """Which no-fit polygon serves two polygons, and the flips that bring relative places into its frame."""
+    flip = (one.flip[0] * two.flip[0], one.flip[1] * two.flip[1])
+    if one.key > two.key:
+        return (two.key, one.key, *flip), (-two.flip[0], -two.flip[1])
+    return (one.key, two.key, *flip), one.flip
+
+
+def _any_fits(shapes: _Shapes) -> bool:
+    """Whether any two polygons fit each other so exactly that the places are a line or a point."""
+    keys = {_relation(one, two)[0] for one in shapes.forms for two in shapes.forms}
+    return any(_rings(*shapes.outlines_of(key))[1] for key in sorted(keys))
+
+
 def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str, Any]:
     polys = len(shapes.polygons)
     pf = np.zeros((polys * polys, 12))
@@ -331,7 +382,7 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str,
     group = np.zeros(polys * polys, dtype=np.int64)
     scale = float(np.mean(np.sqrt(hulls))) if hulls else 1.0
 
-    groups: dict[tuple[int, int, int, int], int] = {}
+    groups: dict[_Key, int] = {}
     edge_blocks: list[NDArray[np.float64]] = []
     span = [0]
     boxes: list[NDArray[np.float64]] = []
@@ -347,16 +398,10 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str,
     for a in range(polys):
         for b in range(polys):
             one, two = shapes.forms[a], shapes.forms[b]
-            flip = (one.flip[0] * two.flip[0], one.flip[1] * two.flip[1])
-            sign = one.flip
-            key = (one.key, two.key, *flip)
-            if one.key > two.key:
-                key = (two.key, one.key, *flip)
-                sign = (-two.flip[0], -two.flip[1])
+            key, sign = _relation(one, two)
             if key not in groups:
                 groups[key] = len(span) - 1
-                fixed, moving = (shapes.outlines[k].tobytes() for k in key[:2])
-                pair = _pair(fixed, moving, flip, pitch)
+                pair = _pair(*shapes.outlines_of(key), pitch)
                 nears.append(np.where(pair.near < 0, pair.near, pair.near + np.int32(span[-1])))
                 counts.append(pair.count)
                 grids.append((cells, pair.nx, pair.ny, pair.corner[0], pair.corner[1]))

@@ -43,6 +43,13 @@ def no_fit_polygon(
     Raises ValueError if a polygon has fewer than three corners or if coordinates of the result could reach
     ``LIMIT`` (Clipper would leave its fast exact range, and abort the process further out).
     """
+    return no_fit_polygon_and_fits(a, b, slack=slack)[0]
+
+
+def no_fit_polygon_and_fits(
+    a: NDArray[np.int64], b: NDArray[np.int64], *, slack: int = 0
+) -> tuple[tuple[NDArray[np.int64], ...], bool]:
+    """As ``no_fit_polygon``, and whether it had to be opened where b just fits a."""
     fixed = _corners(a)
     moving = _corners(b if slack == 0 else _shrunk(b, slack))
     if _reach(fixed) + _reach(moving) >= LIMIT:
@@ -51,12 +58,13 @@ def no_fit_polygon(
         )
     walks, turned_back = _convolution(fixed, -moving)
     if len(walks) == 1 and _is_convex(walks[0]):
-        return (_corners(walks[0]),)
+        return (_corners(walks[0]),), False
     start = np.concatenate(walks)
     along = np.concatenate([_following(walk) - walk for walk in walks])
     slits, places = exact_fits(fixed, moving, start, along, turned_back)
     rings = _opened(_unite(walks), slits)
-    return _opened(rings, [np.array((at, at)) for at in places if _is_deep(at, rings)])
+    single = [np.array((at, at)) for at in places if _is_deep(at, rings)]
+    return _opened(rings, single), bool(slits or single)
 
 
 def reversed_no_fit_polygon(rings: tuple[NDArray[np.int64], ...]) -> tuple[NDArray[np.int64], ...]:

@@ -50,6 +50,9 @@ PATIENT_STEP, PATIENT_SHAPES = 0.008, 50
 """Both of these on patient lines, if there is linear programming to give back what was too much; on more
 shapes than that a share of the length of so many."""
 
+LEAP, LEAST_LEAP = 0.03, 0.0075
+"""The steps between which a line goes up and down where lengths are sums of widths that fit exactly."""
+
 LOCAL = 100
 """Steps are shares of the length of so many shapes at most: a slice is cut out in one place."""
 
@@ -143,7 +146,11 @@ class Searcher:
         self._base: Layout | None = None
         self._failed: list[Layout] = []
         self._strikes = 0
+        self._failures = 0
         self._attempts = 0
+        self._leaping = False
+        if tables.gridded:
+            self.leap()
 
     @property
     def done(self) -> bool:
@@ -199,7 +206,7 @@ class Searcher:
         """Starts from a layout that some search has shortened before: large steps would only fail."""
         self.best = layout
         self._set_base(layout)
-        self._step = self._later
+        self._step = LEAP if self._leaping else self._later
 
     def adopt(self, layout: Layout) -> None:
         """Goes on from another searcher's layout if that is shorter than its own best."""
@@ -211,7 +218,17 @@ class Searcher:
     def _set_base(self, layout: Layout | None) -> None:
         """Has this layout shortened next; ``best`` stays."""
         self._base = layout
-        self._failed, self._strikes = [], 0
+        self._failed, self._strikes, self._failures = [], 0, 0
+
+    def leap(self) -> None:
+        """Has exploring return to large steps again and again.
+
+        Where lengths are sums of widths that fit exactly, many layouts have one and the same length. At a
+        little less they overlap by less than whatever lies on the way to another layout; at much less not.
+        """
+        if not self._leaping:
+            self._leaping, self._step = True, LEAP
+            self._last = max(self._last, LEAST_LEAP)
 
     def explore(self, meter: Meter, share: float = 1.0) -> None:
         """Shrinks in large steps; where it fails, goes on from failed attempts, disturbed.
@@ -233,6 +250,7 @@ class Searcher:
             if meter.over():
                 break
             self._strikes += 1
+            self._failures += 1
             failed = bench.best_layout()
             if failed.length == target:
                 self._failed.append(failed)
@@ -243,11 +261,15 @@ class Searcher:
                     # Almost: somewhat less short it may do, and that is still shorter than the base.
                     self.resize(failed, target + slack // 2)
                     continue
+            stuck = self._failures if self._leaping else self._strikes
             if self._strikes >= STRIKES and self._step > self._last:
                 self._step = max(self._last, self._step / 2)
                 self._failed, self._strikes = [], 0
-            elif self._strikes >= STUCK * bench.movable:
+            elif stuck >= STUCK * bench.movable:
                 self._back_off(meter)
+            elif self._strikes >= STRIKES and self._leaping:
+                self._step = LEAP
+                self._failed, self._strikes = [], 0
             target = self._aim()
 
     def _part(self, meter: Meter, patience: int, limit: int) -> bool:
@@ -279,7 +301,7 @@ class Searcher:
         for _ in range(1 + int(self.rng.integers(SHAKES))):
             self.disturb()
         if self._part(meter, LONG_PATIENCE, self.bench.length + int(self._last * self.best.length)):
-            self._step = self._later
+            self._step = LEAP if self._leaping else self._later
 
     def _aim(self) -> int:
         """Loads the layout of the next attempt, to be parted; returns the length aimed at."""
