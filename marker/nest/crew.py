@@ -89,13 +89,13 @@ class Crew:
             if line.best is None:
                 line.best = self.given
             line.explore(meter)
-            if self._agree(team[: number + 1]):
+            if self.agree(team[: number + 1]):
                 for each in team:
                     each.leap()
         team.sort(key=lambda line: line.length)
         del team[max(1, len(team) // 2) :]
 
-    def _agree(self, lines: list[Searcher]) -> bool:
+    def agree(self, lines: list[Searcher]) -> bool:
         """Whether two lines have come to one length by themselves, as where lengths are sums of widths."""
         found = {id(line.best): line.length for line in lines if line.best is not None}
         found.pop(id(self.given), None)

@@ -7,7 +7,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from marker.nest.problem import Kind, Problem, Variant
-from tests.nest.polygons import Points, _grid_outline
+from tests.nest.polygons import Points, grid_outline
 
 UNIT = 10_000
 """Lattice units of a step of the grid."""
@@ -43,7 +43,7 @@ def polyominoes(columns: int, rows: int, pieces: int, seed: int) -> list[Points]
             for k in range(pieces)
         ]
         if all(s.geom_type == "Polygon" and s.is_valid and not s.interiors for s in shapes):
-            return [_grid_outline(shape) for shape in shapes]
+            return [grid_outline(shape) for shape in shapes]
 
 
 def puzzle(columns: int, rows: int, seed: int, side: int = 12) -> list[Points]:

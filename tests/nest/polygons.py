@@ -95,7 +95,7 @@ def combs(draw: Any) -> Points:
     return _ccw(points)
 
 
-def _grid_outline(cells: Any) -> Points:
+def grid_outline(cells: Any) -> Points:
     """The outline of a shapely polygon on a grid, counter-clockwise, without needless corners."""
     points = np.array(cells.exterior.normalize().coords, dtype=np.int64)[:-1]
     before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
@@ -112,7 +112,7 @@ def rectilinear(draw: Any, cells: int = 9) -> Points:
         shape.add((x + u, y + v))
     joined = unary_union([box(x, y, x + 1, y + 1) for x, y in shape])
     assume(joined.geom_type == "Polygon" and joined.is_valid and not joined.interiors)
-    return _grid_outline(joined)
+    return grid_outline(joined)
 
 
 @st.composite

@@ -18,17 +18,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
 from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
 
 from benchmarks.instance import load, to_task
 from marker.cli import main as marker
 from marker.nest import kernels
 from marker.nest.bench import Bench
-from marker.nest.budget import Budget
+from marker.nest.budget import Budget, Schedule
 from marker.nest.compaction import is_valid
+from marker.nest.crew import Crew
 from marker.nest.landscape import make_tables
 from marker.nest.nfp import NoFitPolygons, no_fit_polygon
 from marker.nest.problem import Kind, Placing, Problem, Solution, Variant
 from marker.nest.search import solve
+from marker.nest.searcher import Best, Searcher
+from tests.nest.cut_up import UNIT, polyominoes, problem_of, puzzle
 from tests.nest.polygons import Points, comb, jigsaws, letters, overlap, polygon, rectangle, rectilinear
 from tests.nest.test_nfp import region
 
@@ -248,3 +252,76 @@ def test_two_outlines_overlap_as_shapely_says(pair: tuple[Points, Points], data:
         x, y = spread(a, b, data, SCALE // 2)
         x, y = x + data.draw(st.integers(-1, 1)), y + data.draw(st.integers(-1, 1))
         assert kernels.interiors_meet(a, b, x, y) == overlap(a, b, (x, y))
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_a_rectangle_cut_into_a_puzzle_is_put_together_again(seed: int) -> None:
+    # Tabs, some wider at the tip, fit only where they were cut: the area is the bound, and it is reached.
+    problem = problem_of(puzzle(3, 2, seed), 24)
+    solution = solve(problem, Budget(effort=0.5), seed=1, cores=1)
+    assert abs(solution.length - 36 * UNIT) <= 2
+    assert is_valid(problem, solution)
+
+
+def test_polyominoes_cut_from_a_rectangle_fill_it_again() -> None:
+    problem = problem_of(polyominoes(8, 6, 10, 1), 6)
+    solution = solve(problem, Budget(effort=0.5), seed=1, cores=1)
+    assert abs(solution.length - 8 * UNIT) <= 2 and is_valid(problem, solution)
+
+
+@pytest.mark.parametrize("pieces", [puzzle(3, 3, 5), polyominoes(9, 7, 12, 3)])
+def test_what_was_cut_up_fills_the_rectangle(pieces: list[Points]) -> None:
+    whole = unary_union([Polygon(piece) for piece in pieces])
+    assert whole.area == sum(Polygon(piece).area for piece in pieces)
+    assert whole.equals(whole.envelope)
+    assert all(Polygon(piece).is_valid and Polygon(piece).exterior.is_ccw for piece in pieces)
+
+
+def test_nodes_lie_on_the_grid_of_shapes_that_fit_exactly_and_only_of_those() -> None:
+    comb_like = polygon((0, 0), (6, 0), (6, 3), (4, 3), (4, 1), (2, 1), (2, 3), (0, 3))
+    tooth = polygon((0, 0), (2, 0), (2, 2), (0, 2))
+    for shapes, gridded in (([comb_like, tooth], True), ([tooth, rectangle(4, 2)], False)):
+        problem = problem_of(shapes, 8)
+        tables = make_tables(problem, 0.7 * UNIT)
+        assert tables.gridded == gridded
+        assert tables.pitch == (UNIT if gridded else 0.7 * UNIT)
+        assert make_tables(problem, tables.pitch).pitch == tables.pitch
+        # A grid finer than the nodes are to be is none to lie on.
+        assert not make_tables(problem, 1.1 * UNIT).gridded
+
+
+def test_on_the_grid_a_landscape_is_exact_where_shapes_fit() -> None:
+    # A tooth in the gap of a comb: no overlap there, and none is interpolated from beside it.
+    comb_like = polygon((0, 0), (6, 0), (6, 3), (4, 3), (4, 1), (2, 1), (2, 3), (0, 3))
+    tables = make_tables(problem_of([comb_like, polygon((0, 0), (2, 0), (2, 2), (0, 2))], 8), 0.7 * UNIT)
+    bench = Bench(tables, 1)
+    bench.length = 8 * UNIT
+    bench.put(0, 0, 0, 0)
+    bench.put(1, 1, 0, 0)
+    land = np.zeros(10_000, dtype=np.float32)
+    _, _, stride = kernels.build_landscape(
+        1, tables.variant_poly[1], 0.0, 6.0 * UNIT, 0.0, 6.0 * UNIT, land, tables.polys, tables.pitch,
+        tables.pf, tables.pi, tables.raster, bench.x, bench.y, bench.poly, bench.weights, bench.work,
+    )  # fmt: skip
+    nodes = {(x, y): land[(y + 1) * stride + x] for x in range(7) for y in range(7)}
+    assert nodes[2, 1] < 2.0 and nodes[2, 2] < 2.0 and nodes[2, 3] == 0.0
+    assert min(nodes[x, 1] for x in (0, 1, 3, 4)) > 0.1 * UNIT
+
+
+def test_lines_that_come_to_one_length_by_themselves_take_large_steps() -> None:
+    problem = problem_of([rectangle(5, 4), rectangle(3, 4), rectangle(4, 3)], 8)
+    tables = make_tables(problem)
+    for lengths, handed, agree in (
+        ((900, 903, 700), None, True),
+        ((900, 910, 700), None, False),
+        ((900, 900, 700), 0, False),  # two have only what they were given
+    ):
+        lines = [Searcher(tables, seed, Best(None), 1) for seed in range(3)]
+        for line, length in zip(lines, lengths, strict=True):
+            line.start(1, 0.0)
+            assert line.best is not None
+            line.best = replace(line.best, length=length)
+        crew = Crew([lines], Schedule(Budget(effort=1.0), 0.0, None), None)
+        if handed is not None:
+            crew.given = lines[1].best = lines[0].best
+        assert crew.agree(lines) == agree
