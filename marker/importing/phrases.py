@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, Literal
 
 from marker.importing.allowance import read_allowance, speaks_of_it
@@ -134,8 +135,13 @@ def _with(said: Said, text: str, is_id: bool) -> Said:
 
 def is_instruction(text: str) -> bool:
     """Whether the words say what to do rather than what something is called."""
-    words = re.findall(r"[^\W\d_]+", text.casefold())
-    return any(word in language.instructions for language in LANGUAGES for word in words)
+    found = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)*", text.casefold())
+    for language in LANGUAGES:
+        words = [word for word in found if word not in language.articles]
+        pairs = {" ".join(pair) for pair in pairwise(words)}
+        if language.instructions & set(words) or pairs & set(language.hows):
+            return True
+    return False
 
 
 def _with_square(said: Said, words: str) -> Said:

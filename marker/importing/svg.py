@@ -331,7 +331,7 @@ class _Reader:
         elif element.name in _SEEN and not look.visible:
             self.hidden += 1
         elif element.name == "text":
-            if look.fill or look.stroke:
+            if look.painted:
                 self._text(element, here, groups, size)
         elif element.name in _SHAPES:
             if any(name in style for name in SIZED.get(element.name, ())):
@@ -339,7 +339,7 @@ class _Reader:
                     element, "is sized by a style, which is not read; save the drawing as plain SVG"
                 )
             strokes = tuple(stroke.moved(here) for stroke in self._shape(element, size))
-            if strokes and not (look.fill or look.stroke) and not self._is_called(element, groups):
+            if strokes and not look.painted and not self._is_called(element, groups):
                 # Programs draw frames round texts so; what is called outline or region on purpose counts.
                 self.unpainted += 1
             elif strokes:
@@ -584,7 +584,7 @@ def _title(element: Element) -> str | None:
     for child in element.children:
         if child.name == "title" and child.space in ("", SVG) and _words(child).strip():
             words = _words(child)
-            return None if is_automatic(words, is_id=False) and words.strip().lower() != "line" else words
+            return None if is_automatic(words, is_id=False) else words
     label = element.attributes.get("label", "")
     return label if label.strip() and read_words(label, is_id=True) != Said() else None
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -57,24 +57,29 @@ class TooMuch(ValueError):
 
 @dataclass(frozen=True)
 class Look:
-    """What an element hands on to those inside it."""
+    """What an element hands on to those inside it: each value that is inherited, as far as it hides."""
 
     visible: bool = True
-    fill: bool = True
-    stroke: bool = False
+    filled: bool = True
+    stroked: bool = False
+    clear_fill: bool = False
+    clear_stroke: bool = False
+
+    @property
+    def painted(self) -> bool:
+        return (self.filled and not self.clear_fill) or (self.stroked and not self.clear_stroke)
 
     def inside(self, style: Mapping[str, str]) -> Look:
         """The look of an element with these values of its own."""
-        visible, fill, stroke = self.visible, self.fill, self.stroke
-        if (value := style.get("visibility", "inherit")) in ("visible", "hidden", "collapse"):
-            visible = value == "visible"
-        if (value := style.get("fill", "inherit")) != "inherit":
-            fill = not _no_paint(value)
-        if (value := style.get("stroke", "inherit")) != "inherit":
-            stroke = not _no_paint(value)
-        fill = fill and not _is_zero(style.get("fill-opacity"))
-        stroke = stroke and not (_is_zero(style.get("stroke-opacity")) or _is_zero(style.get("stroke-width")))
-        return replace(self, visible=visible, fill=fill, stroke=stroke)
+        own = {name: value for name in SEEN if (value := style.get(name, "inherit")) != "inherit"}
+        thin = {name: _is_zero(own[name]) for name in ("stroke-opacity", "stroke-width") if name in own}
+        return Look(
+            own["visibility"] == "visible" if "visibility" in own else self.visible,
+            not _no_paint(own["fill"]) if "fill" in own else self.filled,
+            not _no_paint(own["stroke"]) if "stroke" in own else self.stroked,
+            _is_zero(own["fill-opacity"]) if "fill-opacity" in own else self.clear_fill,
+            any(thin.values()) if thin else self.clear_stroke,
+        )
 
 
 def vanishes(style: Mapping[str, str]) -> bool:

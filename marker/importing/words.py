@@ -127,8 +127,8 @@ ENGLISH = Language(
          "this", "throughout", "already", "for", "and", "please", "must", "remember"}
     ),
     instructions=frozenset(
-        {"cut", "cuts", "cutting", "uncut", "fold", "folded", "foldline", "seam", "seams", "allowance",
-         "allowances", "grain", "grainline", "stitch", "stitching", "sew", "sewing", "baste"}
+        {"cut", "cuts", "cutting", "uncut", "foldline", "allowance", "allowances", "grain", "grainline",
+         "stitch", "stitching", "sew", "sewing", "baste"}
     ),
 )  # fmt: skip
 
@@ -156,8 +156,13 @@ AUTOMATIC_ID = re.compile(
 
 
 def is_automatic(words: str, is_id: bool) -> bool:
-    """Whether a drawing program rather than a person called an object so."""
+    """Whether a drawing program rather than a person called an object so.
+
+    In a title or label only numbered words are taken for a program's, and those nobody would call a piece.
+    """
     bare = words.strip()
-    if is_id and AUTOMATIC_ID.fullmatch(bare):
-        return True
-    return bool(AUTOMATIC.fullmatch(bare)) and (is_id or re.search(r"[^\W\d_]", bare) is not None)
+    if is_id:
+        return bool(AUTOMATIC_ID.fullmatch(bare) or AUTOMATIC.fullmatch(bare))
+    if not re.search(r"[^\W\d_]", bare) or not AUTOMATIC.fullmatch(bare):
+        return False
+    return bool(re.search(r"\d", bare)) or bare.casefold() in ("untitled", "layer", "group", "svg")

@@ -231,6 +231,8 @@ OTHER = '<rect x="200" width="100" height="80" {}/>'
         ("", 'style="fill:none;stroke:none"'),
         ("", 'fill="none" stroke="black" stroke-width="0"'),
         ("", 'fill="rgba(0, 0, 0, 0)"'),
+        ("g{stroke-opacity:0}", 'fill="none" stroke="red"'),
+        ("g{fill:none;stroke:red;stroke-width:0}", ""),
         (".a{display:none}", 'class="a"'),
         ("rect.a, .b{display:none}", 'class="x a"'),
         ("#h{display:none}", 'id="h"'),
@@ -266,6 +268,8 @@ def test_ways_of_hiding_in_svg(style: str, attributes: str, tmp_path: Path) -> N
         (".a{fill:none}", 'class="a" id="region-pocket"'),
         ("g{fill:none;stroke:black}", ""),
         ("", 'opacity="0.5"'),
+        ("g{fill:none;stroke-width:0}", 'stroke="red" stroke-width="1"'),
+        ("g{fill-opacity:0}", 'fill-opacity="0.3"'),
     ],
 )
 def test_what_is_seen_after_all(style: str, attributes: str, tmp_path: Path) -> None:

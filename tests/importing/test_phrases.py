@@ -278,6 +278,22 @@ def test_ids_made_by_programs_are_no_names(given_id: str, tmp_path) -> None:
     assert read(tmp_path, [], f'id="{given_id}"').pieces[0].name is None
 
 
+@pytest.mark.parametrize("name", ["Fold-over collar", "Seam binding", "Cut-away front", "Frame", "Base"])
+def test_names_that_look_a_little_like_instructions_or_programs_are_names(name: str, tmp_path) -> None:
+    assert read(tmp_path, name).pieces[0].name == name
+    body = f'<path d="M 10 10 H 210 V 310 H 10 Z"><title>{name}</title></path>'
+    (tmp_path / "bag.svg").write_text(f"<svg {NS}>{body}</svg>")
+    assert read_svg(tmp_path / "bag.svg", Options()).pieces[0].name == name
+
+
+@pytest.mark.parametrize(
+    "text", ["place on fold", "PLACE ON THE FOLD", "sew here", "grain line top", "on fold"]
+)
+def test_instructions_are_no_names(text: str, tmp_path) -> None:
+    (piece,) = read(tmp_path, text).pieces
+    assert piece.name is None and any(text in note for note in piece.notes)
+
+
 def test_titles_that_programs_write_are_no_names(tmp_path) -> None:
     group = (
         f"<svg {NS}><title>Untitled</title><g><title>Layer 1</title><rect width='99' height='70'/></g></svg>"
