@@ -71,6 +71,23 @@ def test_waste_by_hand() -> None:
     assert "not proven shortest: no layout of this spread can be shorter than 39 cm" in text
 
 
+def test_what_only_the_search_can_show_is_told_as_its_own_account() -> None:
+    """The check shows 380 mm; the search all 390, or some of it between the bound and the length."""
+    bands = (Band((0.0, 390.0), (0.0, 1000.0), 1),)
+    rectangle = replace(samples.POCKET, outline=((0.0, 0.0), (390.0, 0.0), (390.0, 500.0), (0.0, 500.0)))
+    cloth = replace(samples.LINEN, shrink_along=0.0)
+    placed = [samples.Lay(bands).put(rectangle, (0.0, 0.0))]
+    laid = samples.finish("fabric", cloth, "open", bands, placed, 390.0, 400.0, "0.4 m", lower_bound=380.0)
+    job = samples.job(fabrics={"fabric": cloth})
+    whole, part = (
+        unwrapped(render(samples.layout(replace(laid, searched=searched)), job, width=90))
+        for searched in (390.0, 385.0)
+    )
+    assert "by the search's own account: it went through every case" in whole
+    assert "checked apart from it, none can be shorter than 38 cm" in whole
+    assert "can be shorter than 38 cm, by the search's own account not than 38.5 cm" in part
+
+
 def test_a_proven_lay_says_so_and_shows_no_gap(report: str) -> None:
     interfacing = section(report, "Interfacing", "Pieces")
     assert "proven shortest" in interfacing
