@@ -118,7 +118,7 @@ def limited(
         if cloth is not None and _numbers_hold(entry, cloth):
             grounds, _ = _grounds(entry, cloth, task)
             pieces, _ = _laid(entry, grounds, task.wanted)
-            if grounds:
+            if grounds and _in_form(pieces):
                 claimed = entry.lower_bound - CLAIM_MARGIN if thorough else 0.0
                 bound = min(entry.lower_bound, _shown(entry, task, pieces, grounds, claimed))
         bound = max(bound, 0.0)
@@ -382,6 +382,11 @@ def _honest(
         yield "", "pieces are said to have no place, and there is a roll to cut them from"
 
 
+def _in_form(pieces: Sequence[Laid]) -> bool:
+    """Whether all that is laid is what is asked for: else a bound says nothing."""
+    return all(laid.motion is not None for laid in pieces)
+
+
 def _shown(
     layout: MaterialLayout,
     task: Task,
@@ -422,7 +427,7 @@ def _lengths(
     if layout.lower_bound > layout.length + DEPTH_TOLERANCE:
         bound = f"no layout is said to be under {layout.lower_bound:.2f} mm"
         yield f"the length is {layout.length:.2f} mm and {bound}"
-    elif grounds and layout.lower_bound > BOUND_TOLERANCE:
+    elif grounds and layout.lower_bound > BOUND_TOLERANCE and _in_form(pieces):
         shown = _shown(layout, task, pieces, grounds, layout.lower_bound)
         if layout.lower_bound > shown + BOUND_TOLERANCE:
             bound = f"no layout of this spread is said to be under {layout.lower_bound:.2f} mm"

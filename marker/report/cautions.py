@@ -102,7 +102,8 @@ def _printed(layout: Layout, job: Job) -> list[str]:
             found.append(
                 "The shop's cut may fall anywhere in the repeat, so one repeat "
                 f"({length(repeat, job.fabrics[m.material].system)} once washed) is counted in the "
-                f"length{whose} to buy: begin the lay where the print is as drawn, and cut off what is before."
+                f"length{whose} to buy: begin the lay where the print is as drawn, and cut off what is "
+                "before."
             )
     if any(band.layers > 1 for m in matched for band in m.bands):
         found.append("Pin the lines of the print together through both layers before you lay the paper on.")

@@ -18,7 +18,7 @@ from marker.check.bounds import Body, Bounded
 from marker.check.proof import Item, none_below
 from marker.model.layout import Layout
 from marker.model.piece import Ring
-from tests.check.scenes import CLOTH, TRIANGLE, changed, half_piece, only, piece, place, scene
+from tests.check.scenes import CLOTH, TRIANGLE, changed, half_piece, only, piece, place, scene, with_placement
 
 INSTANCES = Path(__file__).parents[2] / "benchmarks" / "instances"
 # Best densities known, in percent: Gardeyn, Vanden Berghe & Wauters 2025, Tables 2 and 3; DIGHE1 and 2 are
@@ -132,6 +132,15 @@ def test_claims_beyond_what_can_be_shown() -> None:
     assert (least.lower_bound, least.proven, least.searched) == (pytest.approx(200.0), False, 250.0)
     (kept,) = limited(changed(layout, lower_bound=150.0).materials, job)
     assert (kept.lower_bound, kept.searched) == (150.0, 0.0)
+
+
+def test_nothing_is_shown_of_what_is_not_the_piece_asked_for() -> None:
+    one = piece(TRIANGLE, 1)
+    layout, job = scene(one, (place(one, (0, 0)),), length=200, waste=95.0)
+    flat = with_placement(claimed(layout, 200.0), 0, outline=((0.0, 0.0), (100.0, 0.0), (200.0, 0.0)))
+    assert any("encloses nothing" in fault.message for fault in verify(flat, job))
+    (least,) = limited(flat.materials, job)
+    assert least.lower_bound == 0.0 and not least.proven
 
 
 def test_a_piece_that_may_lie_any_way_is_as_short_as_it_is_narrow() -> None:
