@@ -363,23 +363,12 @@ def check_layout(path: str | Path, pattern: str | Path | None = None) -> Checked
 
 def describe_file(path: str | Path) -> str:
     """Validate a pattern or fabric file and say in a few words what it holds; raises InputError."""
-    from marker.files.fabric import load_fabrics
-    from marker.files.pattern import load_pattern
-    from marker.plain import counted
+    from marker.files.survey import survey
 
-    path = Path(path)
-    if _is_fabric_file(path):
-        fabrics = load_fabrics(path)
-        return "valid fabric file: " + ", ".join(f"{name} ({cloth.name})" for name, cloth in fabrics.items())
-    pattern = load_pattern(path)
-    pieces = pattern.pieces[pattern.sizes[0]]
-    guides = sum(piece.is_guide for piece in pieces)
-    return (
-        f"valid pattern: {pattern.name}; {counted(len(pieces), 'piece')}, "
-        f"{counted(guides, 'of them a guide', 'of them guides')}; "
-        f"{'size' if len(pattern.sizes) == 1 else 'sizes'} {', '.join(pattern.sizes)}; "
-        f"{'view' if len(pattern.views) == 1 else 'views'} {', '.join(view.name for view in pattern.views)}"
-    )
+    found = survey(path)
+    if found.mistakes or found.missing:
+        raise InputError(f"{path}: {(*found.mistakes, *found.missing)[0]}.")
+    return found.summary
 
 
 def _is_fabric_file(path: Path) -> bool:

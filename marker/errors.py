@@ -7,3 +7,7 @@ class InputError(Exception):
     The message is one sentence for the person who typed the input. The command line prints it
     without a traceback and exits with code 1.
     """
+
+
+class StillMissing(InputError):
+    """What a half-written file still lacks."""

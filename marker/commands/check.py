@@ -13,6 +13,9 @@ from marker.commands.once import Command
 from marker.commands.shared import PAPERS, usual_out
 from marker.plain import counted, visible
 
+MOST_LINES = 40
+"""Lines about one file of what is missing, and of what is odd."""
+
 
 @click.command(cls=Command)
 @click.argument("files", nargs=-1, metavar="FILE...")
@@ -50,7 +53,8 @@ def check(
 ) -> None:
     """Check pattern, fabric and layout files.
 
-    A layout is verified against the pattern it was made from.
+    A layout is verified against the pattern it was made from. Of other files every mistake is told that can
+    be found, what a half-written one still lacks, and how wide each cloth was understood to be.
     """
     from marker.files.json_schema import fabric_schema, pattern_schema
 
@@ -60,16 +64,21 @@ def check(
     if not files:
         raise click.UsageError("Name at least one file.")
     results = [_check_one(file, pattern) for file in files]
+    usable = [
+        file
+        for file, result in zip(files, results, strict=True)
+        if not result.get("mistakes") and not result.get("missing")
+    ]
     if drawings:
         from marker.api import draw_pieces
 
-        for file in files:
+        for file in usable:
             for written in draw_pieces(file, drawings, size):
                 click.echo(f"Drawn: {written}", err=as_json)
     if papers:
         from marker.api import print_pieces
 
-        for file in files:
+        for file in usable:
             saved = print_pieces(file, out or usual_out(file, "pieces"), papers, size)
             for written in saved.files:
                 click.echo(f"Written: {written}", err=as_json)
@@ -79,16 +88,37 @@ def check(
         click.echo(json.dumps(results, indent=1))
     else:
         for result in results:
-            click.echo(visible(f"{result['file']}: {result['summary']}"))
-            for fault in result["faults"]:
-                click.echo(f"  {visible(fault)}")
-    if any(result["faults"] for result in results):
+            _tell(result)
+    if any(result.get("mistakes") for result in results):
+        sys.exit(1)
+    if any(result["faults"] or result.get("missing") for result in results):
         sys.exit(3)
 
 
+def _tell(result: dict[str, Any]) -> None:
+    """One file's result in lines; all of it on stderr if there are mistakes."""
+    wrong = bool(result.get("mistakes"))
+    for mistake in result.get("mistakes", ()):
+        click.echo(visible(f"{result['file']}: {mistake}."), err=True)
+    if not wrong:
+        click.echo(visible(f"{result['file']}: {result['summary']}"))
+        for line in (*result.get("read", ()), *result["faults"]):
+            click.echo(f"  {visible(line)}")
+    for field, words in (("missing", "missing"), ("odd", "look at")):
+        lines = result.get(field, ())
+        for line in lines[:MOST_LINES]:
+            click.echo(f"  {words}: {visible(line)}", err=wrong)
+        if len(lines) > MOST_LINES:
+            click.echo(f"  {words}: and {len(lines) - MOST_LINES} more", err=wrong)
+
+
 def _check_one(file: str, pattern: str | None) -> dict[str, Any]:
-    """One file's result: ``file``, ``summary`` in words and ``faults`` (sentences, none if all is well)."""
+    """One file's result: ``file``, ``summary`` in words and ``faults`` (sentences, none if all is well).
+
+    Of a pattern or fabric file also what was ``read``, ``mistakes``, what is ``missing`` and what is ``odd``.
+    """
     from marker import api
+    from marker.files.survey import survey
 
     if Path(file).suffix.lower() == ".json":
         checked = api.check_layout(file, pattern)
@@ -107,4 +137,6 @@ def _check_one(file: str, pattern: str | None) -> dict[str, Any]:
                 summary = f"verified but incomplete, {counted(count, 'placement holds', 'placements hold')}"
                 summary += f" and {copies} no place"
         return {"file": file, "summary": summary, "faults": faults}
-    return {"file": file, "summary": api.describe_file(file), "faults": []}
+    found = survey(file)
+    told = {name: list(getattr(found, name)) for name in ("read", "mistakes", "missing", "odd")}
+    return {"file": file, "summary": found.summary, "faults": [], **told}

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
 
-from marker.errors import InputError
+from marker.errors import InputError, StillMissing
 from marker.files.copied import named_places
 from marker.files.messages import listed, nearest, sentence
 from marker.files.outline import Drawn, Frame, Wrong, parse_lines, parse_ring
@@ -42,6 +42,8 @@ class Draft:
     where: Sequence[str]
     frame: Frame
     drawing: DrawingTable
+    odd: list[str] = field(default_factory=list)
+    """Sentences about what is possible and looks like a slip."""
 
     def piece(self, table: PieceTable, allowance: Measure | Included) -> Piece:
         drawing = self.drawing
@@ -54,6 +56,7 @@ class Draft:
         if drawing.hem is not None:
             ring, hem = self._straight(ring, drawn, drawing.hem, "hem")
         ring, stretches = self._stretches(ring, drawn)
+        self.odd.extend(self._reversed(ring, stretches))
         notches = []
         for i, notch in enumerate(drawing.notches):
             ring, at = self._notch(ring, drawn, notch, f'notch {i + 1} "{notch.name}"')
@@ -113,7 +116,8 @@ class Draft:
         drawing = self.drawing
         if drawing.corners is None:
             if drawing.outline is None:
-                raise self.wrong([], '"outline" is missing; add it, or "corners"')
+                told = '"outline" is missing; add it, or "corners"'
+                raise sentence(self.path, self.where, told, StillMissing)
             return "outline", drawing.outline
         if drawing.outline is not None:
             raise self.wrong([], 'has both "outline" and "corners"; leave one of them out')
@@ -237,6 +241,27 @@ class Draft:
                 raise self.wrong([field], "begins and ends at the same point; write where it ends")
             found.append((*((end, start) if drawn.turned else (start, end)), stretch.width.mm))
         return ring, found
+
+    def _reversed(self, ring: Ring, stretches: Sequence[Stretch]) -> Iterator[str]:
+        """Stretches that go the long way round corners, where the other way is one edge without any.
+
+        A hem written against the way of the drawing is an allowance on everything but the hem.
+        """
+        for i, (start, end, _) in enumerate(stretches):
+            way, back = (
+                [ring[k] for k in chain(ring, ring.index(a), ring.index(b))] + [b]
+                for a, b in ((start, end), (end, start))
+            )
+            long, short = (sum(math.dist(a, b) for a, b in pairwise(line)) for line in (way, back))
+            if long > short and _corners(way) >= 2 and not _corners(back):
+                given, frame = self.drawing.allowances[i], self.frame
+                one, other = (frame.say(frame.inside(self._spot(at, []))) for at in (given.from_, given.to))
+                where = ", ".join([*self.where, f"allowance {i + 1}"])
+                yield (
+                    f"{where}: from {one} to {other}, going the way it is drawn, is {long / frame.size:.4g} "
+                    f"{frame.unit} round the piece; if the edge between them is meant, "
+                    f"{short / frame.size:.4g} {frame.unit} long, exchange from and to"
+                )
 
     def _on_outline(
         self, ring: Ring, drawn: Drawn, spot: list[float] | str, field: Sequence[str]
@@ -479,6 +504,15 @@ class Draft:
                 f'{cut.count} does not make mirrored pairs; write an even count, or how = "alike"',
             )
         return Cut(cut.material, cut.count, how, region, cut.region or "")
+
+
+def _corners(line: Sequence[Point]) -> int:
+    """How many times a line turns by more than 30 degrees at one place."""
+    turns = 0
+    for a, b, c in zip(line, line[1:], line[2:], strict=False):
+        (ux, uy), (vx, vy) = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
+        turns += abs(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)) > math.radians(30)
+    return turns
 
 
 def _widths(

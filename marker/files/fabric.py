@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
-from marker.files.messages import from_validation, sentence
+from marker.errors import InputError, StillMissing
+from marker.files.kinds import refuse_other
+from marker.files.messages import Tell, at_once, from_validation, sentence
 from marker.files.outline import Frame, Wrong, metric, parse_ring, unit_hint
 from marker.files.schema import (
     UNITS,
@@ -42,6 +45,12 @@ _SPOT_SIDES = 16
 def load_fabrics(path: str | Path) -> dict[str, Fabric]:
     """The fabrics of a fabric file, by material. Raises InputError with one sentence."""
     data = read_toml(path)
+    refuse_other(path, data, "fabric")
+    return fabrics_of(path, data)
+
+
+def fabrics_of(path: str | Path, data: Mapping[str, Any]) -> dict[str, Fabric]:
+    """The fabrics in the tables of a fabric file that messages call ``path``. As ``load_fabrics``."""
     unit = data.get("unit")
     try:
         tables = FabricFile.model_validate(
@@ -52,9 +61,20 @@ def load_fabrics(path: str | Path) -> dict[str, Fabric]:
     return build_fabrics(path, tables.fabric, tables.unit or "mm")
 
 
-def build_fabrics(path: str | Path, tables: dict[str, FabricTable], unit: str) -> dict[str, Fabric]:
-    """Fabrics of the model from tables read from ``path``. Raises InputError with one sentence."""
-    return {material: _fabric(path, material, table, unit) for material, table in tables.items()}
+def build_fabrics(
+    path: str | Path, tables: dict[str, FabricTable], unit: str, tell: Tell = at_once
+) -> dict[str, Fabric]:
+    """Fabrics of the model from tables read from ``path``, those that are right.
+
+    ``tell`` hears of the others; left out, the first raises InputError with one sentence.
+    """
+    found = {}
+    for material, table in tables.items():
+        try:
+            found[material] = _fabric(path, material, table, unit)
+        except InputError as error:
+            tell(error)
+    return found
 
 
 def _fabric(path: str | Path, material: str, table: FabricTable, unit: str) -> Fabric:
@@ -135,7 +155,10 @@ def _width(
     if table.width is None:
         if table.roll:
             raise sentence(
-                path, where, '"width" is missing; add it, or roll = false if there are only remnants'
+                path,
+                where,
+                '"width" is missing; add it, or roll = false if there are only remnants',
+                StillMissing,
             )
         widest = max(extent(remnant.outline)[1] for remnant in remnants)
         spoken = {given.width.system for given in table.remnant if given.width is not None}
@@ -169,7 +192,10 @@ def print_of(path: str | Path, where: Sequence[str], given: PrintTable, shrunk: 
             )
         if way != unchanging and repeat is None:
             raise sentence(
-                path, where, f'"{way}" is missing; "{given.kind}" needs the repeat {way} the cloth'
+                path,
+                where,
+                f'"{way}" is missing; "{given.kind}" needs the repeat {way} the cloth',
+                StillMissing,
             )
     if given.along is not None and given.along.mm > LONGEST_REPEAT:
         raise sentence(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import tomllib
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -10,6 +12,7 @@ from typing import Any
 
 from marker.errors import InputError
 from marker.files.atomic import write_text
+from marker.files.kinds import refuse_other
 from marker.files.toml import read_text
 from marker.model.amount import Amount
 from marker.model.fabric import Fabric
@@ -186,6 +189,8 @@ def read_layout(path: str | Path) -> Layout:
     except RecursionError:
         raise InputError(f"{path}: is not JSON that can be read: brackets are nested too deeply.") from None
     except json.JSONDecodeError as error:
+        with contextlib.suppress(ValueError, RecursionError):
+            refuse_other(path, tomllib.loads(text), "layout")
         raise InputError(
             f"{path}: is not a layout file: not valid JSON at line {error.lineno}, column {error.colno}."
         ) from None

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from marker.errors import InputError
-from marker.files.messages import listed, nearest, piece_words, sentence
+from marker.files.messages import Tell, at_once, listed, nearest, piece_words, sentence
 from marker.files.schema import MatchTable
 from marker.model.match import Match
 from marker.model.piece import Piece
@@ -16,15 +16,23 @@ _LINES = {"meet": "crosswise", "centre": "lengthwise", "pair": "both"}
 
 
 def matches_of(
-    path: str | Path, tables: Sequence[MatchTable], pieces: Mapping[str, Sequence[Piece]]
+    path: str | Path,
+    tables: Sequence[MatchTable],
+    pieces: Mapping[str, Sequence[Piece]],
+    tell: Tell = at_once,
 ) -> tuple[Match, ...]:
     """One match for each name of each table. ``pieces`` by size; every size has the same numbers.
 
-    Raises InputError with one sentence that names the table and what there is to name.
+    ``tell`` hears of tables that are wrong; left out, the first raises InputError with one sentence that
+    names the table and what there is to name.
     """
-    return tuple(
-        match for i, table in enumerate(tables) for match in _matches(path, f"match {i + 1}", table, pieces)
-    )
+    found: list[Match] = []
+    for i, table in enumerate(tables):
+        try:
+            found += _matches(path, f"match {i + 1}", table, pieces)
+        except InputError as error:
+            tell(error)
+    return tuple(found)
 
 
 def _matches(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
-from marker.errors import InputError
+from marker.errors import InputError, StillMissing
 from marker.plain import visible
 
 if TYPE_CHECKING:
@@ -40,12 +40,23 @@ _KINDS = {
 }
 
 
-def sentence(path: str | Path, where: Sequence[str], what: str) -> InputError:
+def sentence(
+    path: str | Path, where: Sequence[str], what: str, kind: type[InputError] = InputError
+) -> InputError:
     """An InputError that reads ``path: where, where: what.``"""
     place = ", ".join(where)
     what = what if what.endswith("?") else what.rstrip(".") + "."
     told = f"{path}: {place}: {what}" if place else f"{path}: {what}"
-    return InputError(visible(told))
+    return kind(visible(told))
+
+
+Tell = Callable[[InputError], None]
+"""What hears of a mistake in a file: raises it, or keeps it and lets the reading go on."""
+
+
+def at_once(error: InputError) -> None:
+    """The usual way to tell of a mistake: nothing else is read."""
+    raise error
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -67,18 +78,30 @@ def from_validation(
     path: str | Path, error: ValidationError, data: Mapping[str, Any], model: type[BaseModel]
 ) -> InputError:
     """The first problem that pydantic found in ``data``, as one sentence."""
-    # An unknown field is usually a misspelt one, and better told than the missing one it leaves.
+    return all_from_validation(path, error, data, model)[0][1]
+
+
+def all_from_validation(
+    path: str | Path, error: ValidationError, data: Mapping[str, Any], model: type[BaseModel]
+) -> list[tuple[tuple[int | str, ...], InputError]]:
+    """Where each problem is that pydantic found in ``data``, and a sentence about it.
+
+    Unknown fields come first: they are usually misspelt, and better told than the missing ones they leave.
+    """
     problems = sorted(error.errors(), key=lambda problem: problem["type"] != "extra_forbidden")
-    first = problems[0]
-    loc = first["loc"]
-    kind = first["type"]
-    given = first.get("input")
-    limits: Mapping[str, Any] = first.get("ctx", {})
+    return [(problem["loc"], _told(path, problem, data, model)) for problem in problems]
+
+
+def _told(
+    path: str | Path, problem: Mapping[str, Any], data: Mapping[str, Any], model: type[BaseModel]
+) -> InputError:
+    loc, kind, given = problem["loc"], problem["type"], problem.get("input")
+    limits: Mapping[str, Any] = problem.get("ctx", {})
     if kind == "extra_forbidden":
         return sentence(path, place(loc[:-1], data), _unknown(str(loc[-1]), _fields(model, loc[:-1])))
     if kind == "missing":
-        return sentence(path, place(loc[:-1], data), f'"{loc[-1]}" is missing; add it')
-    what = _brackets(loc, kind, given) or _what(kind, given, limits, first["msg"])
+        return sentence(path, place(loc[:-1], data), f'"{loc[-1]}" is missing; add it', StillMissing)
+    what = _brackets(loc, kind, given) or _what(kind, given, limits, problem["msg"])
     return sentence(path, place(loc, data), what)
 
 

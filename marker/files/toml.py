@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import codecs
+import json
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
+from marker.files.kinds import refuse_other
 from marker.files.messages import sentence
 from marker.files.reading import read_bytes
 from marker.files.toml_slips import shown, slip
@@ -42,11 +44,23 @@ def read_toml(path: str | Path) -> dict[str, Any]:
     except RecursionError:
         raise InputError(f"{path}: is not TOML that can be read: brackets are nested too deeply.") from None
     except ValueError as error:
+        if text.lstrip().startswith("{"):
+            _refuse_json(path, text)
         found = slip(text)
         if found:
             told = f"is not valid TOML (line {found.line}: {found.text}): {found.words}"
             raise sentence(path, [], told) from None
         raise sentence(path, [], f"is not valid TOML{_as_told(text, str(error))}") from None
+
+
+def _refuse_json(path: str | Path, text: str) -> None:
+    """Raise InputError with better words if the text is JSON."""
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        return
+    refuse_other(path, data, "pattern")
+    raise sentence(path, [], "is JSON and not TOML; name a pattern or fabric file")
 
 
 def _as_told(text: str, error: str) -> str:

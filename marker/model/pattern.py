@@ -37,7 +37,8 @@ class Notion:
 class Pattern:
     """Pieces by size. Every size lists the same numbers in the same order.
 
-    ``unit`` is what its makers count in, "" if nobody said.
+    ``unit`` is what its makers count in, "" if nobody said. ``odd`` are sentences about what its file says
+    that is possible and looks like a slip.
     """
 
     name: str
@@ -50,3 +51,4 @@ class Pattern:
     about: str = ""
     matches: tuple[Match, ...] = ()
     unit: str = ""
+    odd: tuple[str, ...] = ()

@@ -406,7 +406,9 @@ def test_fabric_files_are_told_the_same_way(tmp_path):
     assert '"width" is missing' in told(write(tmp_path, "[fabric.fabric]\nnap = true\n"), load_fabrics)
     assert '"witdh"' in told(write(tmp_path, '[fabric.fabric]\nwitdh = "57 in"\n'), load_fabrics)
     assert '"fabric" is missing' in told(write(tmp_path, 'unit = "cm"\n'), load_fabrics)
-    assert "not a field here" in told(write(tmp_path, PATTERN), load_fabrics)
+    assert "this is a pattern file" in told(write(tmp_path, PATTERN), load_fabrics)
+    mixed = PATTERN.replace("[[piece]]", "[[peace]]").replace("[piece.", "[peace.")
+    assert "not a field here" in told(write(tmp_path, mixed), load_fabrics)
 
 
 ODD = [
