@@ -250,3 +250,30 @@ def test_the_demo_patterns_are_beyond_doubt(name):
 
     found = survey(Path(__file__).parents[2] / "pieces" / f"{name}.toml")
     assert (found.mistakes, found.missing, found.odd) == ((), (), ())
+
+
+def test_it_refuses_what_loading_refuses_and_nothing_else(tmp_path):
+    """Every line of the pattern made odd or left out: both ways of reading agree whether it is right."""
+    lines = PATTERN.splitlines()
+    refused = 0
+    for number, line in enumerate(lines):
+        if " = " not in line:
+            continue
+        field = line.split(" = ")[0]
+        for odd in ('""', "-1", "[]", '"todo: write it"', None):
+            values = (
+                [] if odd is None else [f"{field} = {odd}" if line[0] != " " else f"  {{ count = {odd} }},"]
+            )
+            path = write(tmp_path, "\n".join([*lines[:number], *values, *lines[number + 1 :]]))
+            try:
+                load_pattern(path)
+                right = True
+            except InputError as error:
+                right = False
+                if "not valid TOML" in str(error):
+                    continue
+            found = survey(path)
+            told = [each for each in found.mistakes if "no cloth is named" not in each]
+            assert right == (not told and not found.missing), (line, odd, told, found.missing)
+            refused += not right
+    assert refused > 100
