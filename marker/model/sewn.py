@@ -15,6 +15,8 @@ APART = 3.0
 """Millimetres by which two edges must differ, and"""
 APART_SHARE = 0.01
 """the share of their length, to be told: less is how exactly one draws."""
+ON_LINE = 1.0
+"""Millimetres a notch may lie off the stitching line."""
 BEND = math.radians(40.0)
 """A line that turns by more at one place has a corner there, and what lies beyond is another seam."""
 
@@ -51,22 +53,23 @@ def differences(pattern: Pattern) -> list[Difference]:
 def _edges(piece: Piece) -> Iterator[tuple[frozenset[str], float]]:
     """Lengths between notches that follow one another on an edge without a corner.
 
-    A name that the piece has twice is left out: which of them is meant nobody knows.
+    A name that the piece has twice is left out, as nobody knows which is meant, and so is a notch that the
+    stitching line does not pass, as one beside a hem.
     """
     ring = piece.stitching or piece.outline
     names = [notch.name for notch in piece.notches]
     placed = sorted(
-        (*_along(ring, notch.sewn or notch.at), notch.name)
+        (at, notch.name)
         for notch in piece.notches
-        if names.count(notch.name) == 1
+        if names.count(notch.name) == 1 and (at := _along(ring, notch.sewn or notch.at)) is not None
     )
     total = _lengths(ring)
     corners = sorted(_corners(ring, total))
-    for (start, one), (end, other) in pairwise([(at, name) for at, _, name in placed]):
+    for (start, one), (end, other) in pairwise(placed):
         if not any(start + 0.5 < corner < end - 0.5 for corner in corners):
             yield frozenset((one, other)), end - start
     if len(placed) > 2:
-        (last, _, one), (first, _, other) = placed[-1], placed[0]
+        (last, one), (first, other) = placed[-1], placed[0]
         round_ = [*corners, *(corner + total[-1] for corner in corners)]
         if not any(last + 0.5 < corner < first + total[-1] - 0.5 for corner in round_):
             yield frozenset((one, other)), first + total[-1] - last
@@ -80,9 +83,10 @@ def _lengths(ring: Ring) -> list[float]:
     return found
 
 
-def _along(ring: Ring, point: Point) -> tuple[float, int]:
-    _, edge, foot = nearest_on_ring(point, ring)
-    return _lengths(ring)[edge] + math.dist(ring[edge], foot), edge
+def _along(ring: Ring, point: Point) -> float | None:
+    """How far along the ring a point lies, None for one that is not on it."""
+    off, edge, foot = nearest_on_ring(point, ring)
+    return _lengths(ring)[edge] + math.dist(ring[edge], foot) if off <= ON_LINE else None
 
 
 def _corners(ring: Ring, at: Sequence[float]) -> Iterator[float]:

@@ -277,3 +277,11 @@ def test_it_refuses_what_loading_refuses_and_nothing_else(tmp_path):
             assert right == (not told and not found.missing), (line, odd, told, found.missing)
             refused += not right
     assert refused > 100
+
+
+def test_a_notch_beside_a_hem_measures_no_seam(tmp_path):
+    # Its place on the stitching line is below the hem's: the seam ends before it.
+    text = SEAM.format(knee=36).replace('seam_allowance = "1 cm"', 'seam_allowance = "included 1 cm"')
+    hem = "allowances = [{ from = [30, 40], to = [0, 40], width = 6 }]"
+    assert len(survey(write(tmp_path, text)).odd) == 1
+    assert survey(write(tmp_path, text.replace("grain =", f"{hem}\ngrain ="))).odd == ()
