@@ -19,6 +19,9 @@ from marker.nest import kernels
 SHORTEST = 2.0
 """Lattice units that a slit must be long to be looked at."""
 
+WITHIN = 1 << 28
+"""How far the polygons may reach, in lattice units, for the kernel to be exact."""
+
 _Int = NDArray[np.int64]
 
 
@@ -29,7 +32,12 @@ def exact_fits(
 
     ``start``, ``along`` int64[n, 2]: the edges of their convolution; ``turned_back`` bool[n]: those that are
     walked backwards, which are no end of an overlap. The places are free, but not all of them are single.
+    Of polygons that reach too far none are found, and none shorter than some thousandths of a step on a line
+    whose next point of the lattice is far off.
     """
+    if _reach(fixed, moving) >= WITHIN:
+        return [], []
+    fixed, moving = np.array(fixed, order="C"), np.array(moving, order="C")
     slits: list[_Int] = []
     places = _repeated(start)
     for base, unit, stretches in _head_on(start, along, turned_back):
@@ -45,6 +53,10 @@ def exact_fits(
             lone = [cut for cut, sides in zip(ends, beside, strict=True) if not any(sides)]
             places += [base + np.rint(cut * unit).astype(np.int64) for cut in lone]
     return slits, [at for at in places if not kernels.interiors_meet(fixed, moving, at[0], at[1])]
+
+
+def _reach(fixed: _Int, moving: _Int) -> int:
+    return int(np.abs(fixed).max() + np.abs(moving).max())
 
 
 def _repeated(points: _Int) -> list[_Int]:
@@ -112,6 +124,8 @@ def _slides(fixed: _Int, moving: _Int, base: _Int, unit: _Int, low: float, high:
     finer = 1
     while (high - low) * finer < 4.0:
         finer *= 2
+    if _reach(fixed, moving) * finer >= WITHIN:
+        return False
     first, last = int(np.ceil(low * finer + 0.5)), int(np.floor(high * finer - 0.5))
     for place in sorted({first, (first + last) // 2, last}):
         x, y = (base * finer + place * unit).tolist()

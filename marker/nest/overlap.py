@@ -19,11 +19,11 @@ class Solid:
     """A polygon (int64[n, 2], simple, counter-clockwise), its box, and what its skin leaves of it."""
 
     def __init__(self, polygon: NDArray[np.int64]) -> None:
-        self.outline = np.array(polygon, dtype=np.int64)
+        self.outline = np.array(polygon, dtype=np.int64, order="C")
         self.low, self.high = self.outline.min(axis=0), self.outline.max(axis=0)
         offset = pyclipper.PyclipperOffset()
         offset.AddPath(self.outline.tolist(), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
-        self.core = [np.array(part, dtype=np.int64) for part in offset.Execute(-SKIN)]
+        self.core = [np.array(part, dtype=np.int64, order="C") for part in offset.Execute(-SKIN)]
 
 
 def any_overlap(solids: Sequence[Solid], position: NDArray[np.int64], movable: int) -> bool:

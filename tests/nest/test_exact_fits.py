@@ -160,6 +160,20 @@ def test_a_slit_ends_where_something_else_comes_into_the_way() -> None:
     assert forbidden.contains(Point(40, 12))
 
 
+@pytest.mark.parametrize("way", [(10007, 3001), (-99991, 40009), (7, 400_003)])
+def test_a_slit_is_found_on_a_line_that_seldom_meets_the_lattice(way: tuple[int, int]) -> None:
+    u, v = way
+    grid = np.array([[u, v], [-v, u]])
+    block, bar = comb([(2, 1, 3), (2, 2, 3), (1, 1, 3)], 1) @ grid, rectangle(1, 2) @ grid
+    judge = Judge(block, bar)
+    for part in (0.1, 0.3, 0.7, 1.9, 2.6, 2.9):
+        x, y = np.rint(np.array([2.0, 1.0 + part]) @ grid).astype(int).tolist()
+        assert (
+            not judge.forbidden.contains(Point(x, y)) or judge.forbidden.boundary.distance(Point(x, y)) <= 1.5
+        )
+    assert judge.agrees_all_along()
+
+
 def test_a_part_that_cannot_move_is_found_where_a_bar_along_and_one_across_fit() -> None:
     # A cross in a hole of a cross: no corner of the two meets, for the hole's arms are cut short by bays.
     ring = polygon(
