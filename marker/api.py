@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import json
 import os
-import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal
 
@@ -128,7 +128,7 @@ def lay(
     Raises InputError for bad input and NotVerified if the checker refuses the result.
     """
     from marker.check import limited
-    from marker.cloth.choose import Clock, enter, race
+    from marker.cloth.choose import Clock, NoneHolds, enter
     from marker.cloth.cloths import Cloths
     from marker.cloth.fill import lay_cloths
     from marker.cloth.spread import known
@@ -161,49 +161,59 @@ def lay(
     for material in sorted(fields, key=lambda material: weights[material]):
         field, until = fields[material], at + weights[material] / sum(weights.values())
         if isinstance(field, Cloths):
-            found[material] = lay_cloths(field, clock, at, until)
+            search = partial(lay_cloths, field, clock, at, until, _cloths_hold)
         else:
-            tell = _teller(job, material, on_better) if on_better else (lambda _: None)
-            found[material] = (race(field, clock, at, until, tell),)
-        found[material] = limited(found[material], job)
-        _verified(job, found[material], simpler)
+            tell = partial(_tell, job, on_better) if on_better else None
+            search = partial(_race_alone, job, simpler, field, clock, at, until, tell)
+        try:
+            laid = search()
+        except NoneHolds:
+            raise _not_verified(material) from None
+        found[material] = limited(laid, job)
+        if not _holds(job, found[material], simpler):
+            raise _not_verified(material)
         at = until
     materials = tuple(laid for material in job.materials for laid in found[material])
     asked = {**job.asked, "fold": fold, **({"simpler": simpler} if simpler else {})}
     return Answer(Layout(job.pattern, job.size, job.view, seed, materials, job.quantity, asked), job)
 
 
-def _teller(job: Job, material: str, on_better: Callable[[News], None]) -> Callable[[MaterialLayout], None]:
-    """Passes on improvements that hold, at most a few a second: checking takes time of its own."""
+def _tell(job: Job, on_better: Callable[[News], None], laid: MaterialLayout) -> None:
     from marker.check import limited
 
-    last = 0.0
-
-    def tell(laid: MaterialLayout) -> None:
-        nonlocal last
-        now = time.monotonic()
-        if now - last < 0.3:
-            return
-        (laid,) = limited((laid,), job, thorough=False)
-        _verified(job, (laid,))
-        last = time.monotonic()
-        on_better(News(material, laid, job.fabrics[material].system))
-
-    return tell
+    (laid,) = limited((laid,), job, thorough=False)
+    on_better(News(laid.material, laid, job.fabrics[laid.material].system))
 
 
-def _verified(job: Job, laid: tuple[MaterialLayout, ...], simpler: float = 0.0) -> None:
+def _race_alone(job: Job, simpler: float, *race_of: Any) -> tuple[MaterialLayout, ...]:
+    from marker.check import limited
+    from marker.cloth.choose import race
+
+    def holds(laid: MaterialLayout) -> bool:
+        return _holds(job, limited((laid,), job, thorough=False), simpler)
+
+    return (race(*race_of, holds=holds),)
+
+
+def _cloths_hold(job: Job, laid: tuple[MaterialLayout, ...]) -> bool:
+    from marker.check import limited
+
+    return _holds(job, limited(laid, job, thorough=False))
+
+
+def _holds(job: Job, laid: tuple[MaterialLayout, ...], simpler: float = 0.0) -> bool:
+    """Whether the checker finds nothing wrong with the cloths of one material."""
     from marker.check import verify
-    from marker.plain import counted
 
-    material = laid[0].material
     one = Layout(job.pattern, job.size, job.view, 0, laid, job.quantity, {"simpler": simpler})
-    faults = verify(one, job.only(material))
-    if faults:
-        raise NotVerified(
-            f"The layout of {material} failed its check and is not shown: {faults[0].message} "
-            f"({counted(len(faults), 'fault')} in all); please report this with the pattern file."
-        )
+    return not verify(one, job.only(laid[0].material))
+
+
+def _not_verified(material: str) -> NotVerified:
+    return NotVerified(
+        f"Every layout of {material} that was found failed its check, so none is shown; please report this "
+        "with the pattern file."
+    )
 
 
 def save(

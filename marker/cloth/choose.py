@@ -15,6 +15,7 @@ from functools import cached_property, partial
 
 from marker.cloth.borders import goes_along
 from marker.cloth.demand import Need, needs
+from marker.cloth.judge import REFUSED, Judge
 from marker.cloth.match import ties_of
 from marker.cloth.orient import SCALE
 from marker.cloth.place import cloth_length, material_layout, to_buy, whole_repeats
@@ -29,11 +30,12 @@ from marker.model.layout import MaterialLayout, Tried
 from marker.model.match import Match
 from marker.model.piece import Ring
 from marker.nest.bounds import lower_bound
-from marker.nest.budget import Budget
+from marker.nest.budget import Budget, Stopped
 from marker.nest.landscape import usual_pitch
 from marker.nest.lattice import NoLattice
 from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
+from marker.nest.shelves import shelves
 from marker.units import format_position
 
 PROVABLE = 8
@@ -53,6 +55,15 @@ JUST = 1e-6
 SUSPICIOUS = 2500.0
 """Millimetres across that no piece of clothing has; millimetres taken for inches have them."""
 
+LATE = 2.0
+"""Seconds by which first layouts may be late: without, a spread is not tried, or boxes lie side by side."""
+
+IN_VAIN = 20
+"""Layouts refused one by one after which a search that goes on from one that holds is given up."""
+
+TRAIL = 24
+"""Layouts of a plan that are kept to go back to."""
+
 FIRST_MARKS, WIDEST = 64, 1e5
 """Marks of a ruler that the cloth is made wider by at first, and millimetres of width that are not passed,
 when looking for the least width that would do."""
@@ -62,12 +73,19 @@ OnBetter = Callable[[MaterialLayout], None]
 
 @dataclass(eq=False)
 class Runner:
-    """A plan in the race: the prepared problems and the best solutions so far of its stretches."""
+    """A plan in the race: the prepared problems and the best solutions so far of its stretches.
+
+    ``trail``: some of the complete layouts found on the way; ``held`` the last that passed its check.
+    ``doubted``: one did not. From then on every layout is checked before the search goes on from it.
+    """
 
     plan: Plan
     pitch: float
     prepared: list[Prepared | None]
     best: list[Solution | None]
+    trail: list[list[Solution]] = field(default_factory=list)
+    held: list[Solution] | None = None
+    doubted: bool = False
 
     @cached_property
     def bounds(self) -> list[int]:
@@ -95,6 +113,23 @@ class Runner:
                 self.prepared[k] = None
         self.plan = replace(self.plan, stretches=stretches)
         self.straight = self.bounds
+
+    def keep(self) -> None:
+        """Notes the present layout on the trail, from which every second is dropped when it gets long."""
+        present = [solution for solution in self.best if solution]
+        if self.complete and (not self.trail or present != self.trail[-1]):
+            self.trail.append(present)
+            if len(self.trail) > TRAIL:
+                self.trail = [*self.trail[: TRAIL // 2 : 2], *self.trail[TRAIL // 2 :]]
+
+    def hold(self) -> None:
+        """Notes that the present layout has passed its check."""
+        self.held = [solution for solution in self.best if solution]
+
+    @property
+    def checked(self) -> bool:
+        """Whether the present layout is the one that has passed its check."""
+        return self.held is not None and all(a is b for a, b in zip(self.best, self.held, strict=True))
 
     def length(self, fabric: Fabric) -> float:
         lengths = [solution.length if solution else 1 << 60 for solution in self.best]
@@ -391,6 +426,12 @@ class Clock:
         budget = self.budget(share, deadline)
         return budget.amount * PREPARING / (self.pace if budget.seconds is not None else 1.0)
 
+    def over(self, deadline: float, late: float = 0.0) -> bool:
+        """Whether the time is up by ``late`` seconds; never for an effort."""
+        if self.seconds is None:
+            return False
+        return time.monotonic() > self.started + self.seconds * deadline + late
+
     def budget(self, share: float, deadline: float, part: float = 1.0) -> Budget:
         """``share`` of the whole effort; or ``part`` of the seconds to ``deadline`` (a fraction of all)."""
         if self.effort is not None:
@@ -400,31 +441,131 @@ class Clock:
         return Budget(seconds=max(left, 0.0) * part)
 
 
+class NoneHolds(RuntimeError):
+    """The checker has refused every layout of a material: a defect of this program, never the user's."""
+
+    def __init__(self, material: str) -> None:
+        super().__init__(f"every layout of {material} was refused by the check")
+
+
+@dataclass(eq=False)
+class _Race:
+    """A race being run: who is in it, who judges it, and who hears of it."""
+
+    entered: Entered
+    clock: Clock
+    until: float
+    judge: Judge
+    on_better: OnBetter | None
+    shortest: float = float("inf")
+    in_vain: int = 0
+    """Layouts refused since a plan last went on from one that holds."""
+
+    def laid(self, runner: Runner) -> MaterialLayout:
+        return _laid_out(self.entered, runner)
+
+    def told(self, runner: Runner) -> None:
+        """Checks a better layout now and then. An effort gives one answer, whenever that may be."""
+        runner.keep()
+        if self.on_better is None and self.clock.effort is not None:
+            return
+        if runner.doubted or not runner.complete or not self.judge.due:
+            return
+        if runner.length(self.entered.fabric) >= self.shortest - 1e-9:
+            return
+        laid = self.laid(runner)
+        if self.judge.holds(laid):
+            self.shortest = laid.length
+            if self.clock.effort is None:
+                runner.hold()
+            if self.on_better is not None:
+                self.on_better(laid)
+        elif self.clock.effort is None:
+            runner.doubted = True
+
+    def work(self, runner: Runner, share: float, deadline: float) -> None:
+        """Improves a plan; goes on from a layout that holds, checking each, if one is found that does not."""
+        before = runner.doubted
+        _work(self, runner, share, deadline)
+        if runner.doubted and not before and self.go_back(runner):
+            _work(self, runner, share, deadline)
+
+    def accept(self, runner: Runner, k: int, solution: Solution) -> bool:
+        """Whether a plan with another solution for one of its stretches holds."""
+        best = [solution if n == k else other for n, other in enumerate(runner.best)]
+        right = self.judge.holds(_laid_out(self.entered, runner, best))
+        self.in_vain += not right
+        return right
+
+    def go_back(self, runner: Runner) -> bool:
+        """Takes a plan back to a layout that holds, or out of the race if there is none; whether there was.
+
+        Of those found on the way the later ones are asked for first. Raises NoneHolds with the last plan.
+        """
+        runner.doubted = True
+        steps = [1 << k for k in range(len(runner.trail).bit_length()) if 1 << k < len(runner.trail)]
+        tries: list[list[Solution] | None] = [runner.trail[-1 - step] for step in steps]
+        simple = [shelves(stretch.problem) for stretch in runner.plan.stretches]
+        tries += [runner.held, [each for each in simple if each is not None]]
+        for best in tries:
+            if best is None or len(best) < len(runner.plan.stretches):
+                continue
+            runner.best = list(best)
+            if runner.checked or self.judge.holds(self.laid(runner)):
+                runner.hold()
+                return True
+        self.entered.runners.remove(runner)
+        self.entered.refused.setdefault(runner.plan.spread.family, "no layout of it passed its check")
+        if not self.entered.runners:
+            raise NoneHolds(self.entered.material)
+        return False
+
+    def settled(self, runner: Runner) -> bool:
+        """Whether the present layout of a plan holds; the plan is taken back if it does not."""
+        if runner.checked or self.judge.holds(self.laid(runner)):
+            runner.hold()
+            return True
+        self.go_back(runner)
+        return False
+
+    def winner(self) -> Runner:
+        return _ranked(self.entered.runners, self.entered)[0]
+
+    def stop(self) -> None:
+        """Whoever asked to stop is not to wait for one more check: the last layout that passed will do."""
+        checked = [runner for runner in self.entered.runners if runner.held is not None]
+        if self.judge.slow and checked:
+            self.entered.runners[:] = checked
+            for runner in checked:
+                runner.best = list(runner.held or ())
+
+    def over(self, late: float = 0.0) -> bool:
+        """Whether there is no time for anything that is not needed."""
+        return self.clock.stop() or self.clock.over(self.until, late)
+
+
 def race(
     entered: Entered,
     clock: Clock,
     since: float,
     until: float,
-    on_better: OnBetter,
+    on_better: OnBetter | None = None,
     *,
     proving: bool = True,
+    holds: Callable[[MaterialLayout], bool] | None = None,
 ) -> MaterialLayout:
     """Run the race between the fractions ``since`` and ``until`` of the clock's budget.
 
     ``proving`` false: where it is enough that a layout fits, no work goes into showing that it is shortest.
-    Raises InputError if no spread has a place for every piece where the print matches.
+    ``holds``, if given, checks a layout, the one returned too. Where it refuses one, the search goes on from
+    an earlier one that holds, and what is returned has a note of that. ``on_better`` hears of layouts that
+    hold. Raises InputError if no spread has a place for every piece where the print matches, NoneHolds if
+    every layout is refused.
     """
     fabric = entered.fabric
     entered = replace(entered, runners=list(entered.runners), refused=dict(entered.refused))
     running = list(entered.runners)
-    shortest = float("inf")
-
-    def told(runner: Runner) -> None:
-        nonlocal shortest
-        if runner.complete and runner.length(fabric) < shortest - 1e-9:
-            shortest = runner.length(fabric)
-            on_better(_laid_out(entered, runner))
-
+    this = _Race(entered, clock, until, Judge(holds), on_better)
     at = since
     provable = proving and any(runner.provable for runner in running)
     leans = any(runner.leans for runner in running)
@@ -432,24 +573,36 @@ def race(
     for part, keep in _rungs(len(running)):
         span = racing * part
         for place, runner in enumerate(running):
-            if clock.stop() and any(other.complete for other in entered.runners):
+            if this.over(LATE) and any(other.complete for other in entered.runners):
                 break
             try:
-                _work(runner, clock, span / len(running), at + span * (place + 1) / len(running), told)
+                this.work(runner, span / len(running), at + span * (place + 1) / len(running))
             except NoLattice as problem:
                 _drop(entered, runner, problem)
         at += span
-        running = [runner for runner in running if runner in entered.runners]
+        running = [runner for runner in running if runner in entered.runners] or list(entered.runners)
         running = _ahead(_ranked(running, entered), keep, entered)
         if running[0].done():
             break
-    winner = _ranked(entered.runners, entered)[0]
-    if winner.leans and not winner.proven() and not clock.stop():
+    winner = this.winner()
+    if winner.leans and not winner.proven() and not this.over():
         winner.lean(fabric.gap, clock.preparing(until - at, until))
-        _work(winner, clock, until - at, until, told)
+        this.work(winner, until - at, until)
+    if clock.stop():
+        this.stop()
+    mended: list[Runner] = []
+    while not this.settled(winner := this.winner()):
+        # What is left of the time, or half of the effort once more, goes on from a layout that holds.
+        if winner in entered.runners and winner not in mended and not this.over():
+            mended.append(winner)
+            _work(this, winner, (until - since) / 2, until)
     if proving and winner.provable and not winner.done() and not clock.stop():
+        bounds = list(winner.bounds)
         _prove(winner, clock, until - at, until)
-    return replace(_laid_out(entered, winner), tried=_tried(entered, winner))
+        if not this.settled(winner):
+            winner.bounds = bounds
+    laid = replace(this.laid(this.winner()), tried=_tried(entered, this.winner()))
+    return replace(laid, notes=(*laid.notes, REFUSED)) if this.judge.refused else laid
 
 
 def _drop(entered: Entered, runner: Runner, problem: NoLattice) -> None:
@@ -494,27 +647,29 @@ def _rungs(count: int) -> list[tuple[float, int]]:
     return [first_layouts, (0.25, 3), (0.25, 1), (0.5, 1)]
 
 
-def _work(
-    runner: Runner, clock: Clock, share: float, deadline: float, told: Callable[[Runner], None]
-) -> None:
+def _work(this: _Race, runner: Runner, share: float, deadline: float) -> None:
     """Improve every stretch of a plan, longest share to the one with the most to place."""
-    left = runner.placed
+    clock, left, this.in_vain = this.clock, runner.placed, 0
     for k, stretch in enumerate(runner.plan.stretches):
         count = stretch.problem.total
-
-        def better(solution: Solution, k: int = k) -> None:
-            runner.best[k] = solution
-            told(runner)
-
-        start = runner.best[k]
-        prepared = runner.prepared[k]
-        if prepared is None:
-            began = time.monotonic()
-            prepared = runner.prepared[k] = prepare(stretch.problem, runner.pitch)
-            clock.pace = max(clock.pace, (time.monotonic() - began) / (cost(stretch.problem) + LEAST_COST))
+        start, doubted = runner.best[k], runner.doubted
+        prepared = _prepared(this, runner, k)
         # Preparing has taken time already.
         budget = clock.budget(share * count / runner.placed, deadline, count / left)
         left -= count
+        if prepared is None:
+            # No time for tables: boxes side by side are a layout, too.
+            runner.best[k] = start or shelves(stretch.problem)
+            this.told(runner)
+            continue
+
+        def better(solution: Solution, k: int = k) -> None:
+            runner.best[k] = solution
+            this.told(runner)
+
+        def stop(doubted: bool = doubted) -> bool:
+            return clock.stop() or runner.doubted != doubted or this.in_vain > IN_VAIN
+
         # What was told on the way may be another layout of the same length, by whichever core came first.
         found = solve(
             prepared,
@@ -524,10 +679,33 @@ def _work(
             start=start,
             lower_bound=runner.enough[k],
             on_better=better,
-            stop=clock.stop,
+            accept=partial(this.accept, runner, k) if doubted else None,
+            stop=stop,
         )
-        runner.best[k] = found if start is None or found.length <= start.length else start
-        told(runner)
+        longer = start is not None and found.length > start.length
+        if start is not None and (longer or (doubted and not this.accept(runner, k, found))):
+            found = start
+        runner.best[k] = found
+        this.told(runner)
+
+
+def _prepared(this: _Race, runner: Runner, k: int) -> Prepared | None:
+    """The tables of a stretch, made when first asked for; None if that takes longer than there is time."""
+    stretch, clock = runner.plan.stretches[k], this.clock
+    if (prepared := runner.prepared[k]) is not None:
+        return prepared
+
+    def stop() -> bool:
+        return this.over(LATE)
+
+    began = time.monotonic()
+    try:
+        prepared = prepare(stretch.problem, runner.pitch, (lambda: False) if stretch.problem.tied else stop)
+    except Stopped:
+        return None
+    runner.prepared[k] = prepared
+    clock.pace = max(clock.pace, (time.monotonic() - began) / (cost(stretch.problem) + LEAST_COST))
+    return prepared
 
 
 def _ranked(runners: Sequence[Runner], entered: Entered) -> list[Runner]:
@@ -569,8 +747,9 @@ def _ahead(ranked: Sequence[Runner], keep: int, entered: Entered) -> list[Runner
     return kept if least in kept or not entered.simpler else [*kept, least]
 
 
-def _laid_out(entered: Entered, runner: Runner) -> MaterialLayout:
-    solutions = [solution for solution in runner.best if solution is not None]
+def _laid_out(entered: Entered, runner: Runner, best: Sequence[Solution | None] = ()) -> MaterialLayout:
+    """The present layout of a plan, or that of other solutions for its stretches."""
+    solutions = [solution for solution in best or runner.best if solution is not None]
     laid = material_layout(
         entered.material,
         entered.fabric,

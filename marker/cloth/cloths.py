@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from marker.cloth.choose import Clock, Entered, NothingFits, enter_needs, race
@@ -94,7 +94,7 @@ class Cloths:
         self._fitting: dict[tuple[str, float, Copy], bool] = {}
         for copy in dict.fromkeys(self.every):
             if not any(self.fits(cloth, copy) for cloth in self.remnants) and self.roll:
-                self._entered(self.roll, (copy,))
+                self.entered(self.roll, (copy,))
 
     @property
     def placed(self) -> int:
@@ -106,7 +106,7 @@ class Cloths:
         key = (cloth.name, cloth.along, copy)
         if key not in self._fitting:
             try:
-                entered = self._entered(cloth, (copy,))
+                entered = self.entered(cloth, (copy,))
             except NothingFits:
                 self._fitting[key] = False
             else:
@@ -115,6 +115,10 @@ class Cloths:
                     for runner in entered.runners
                 )
         return self._fitting[key]
+
+    def rest(self, copies: Copies) -> Copies:
+        """All copies but these."""
+        return tuple((Counter(self.every) - Counter(copies)).elements())
 
     def area(self, copy: Copy) -> float:
         """Square millimetres of one copy."""
@@ -125,12 +129,12 @@ class Cloths:
         """Millimetres of the roll below which these copies cannot be laid; 0 without a roll."""
         if self.roll is None or not copies:
             return 0.0
-        runners = self._entered(self.roll, copies).runners
+        runners = self.entered(self.roll, copies).runners
         return min(cloth_length(runner.plan, runner.bounds, self.roll.fabric) for runner in runners)
 
     def bound(self, cloth: Cloth, copies: Copies) -> float:
         """Millimetres below which no layout of these copies on the open cloth exists, as far as is known."""
-        runners = self._entered(cloth, copies).runners
+        runners = self.entered(cloth, copies).runners
         return min(
             (
                 cloth_length(runner.plan, runner.bounds, cloth.fabric)
@@ -150,7 +154,7 @@ class Cloths:
                 found.append(replace(need, drawn=drawn, turned=turned, whole=whole))
         return found
 
-    def _entered(self, cloth: Cloth, copies: Copies) -> Entered:
+    def entered(self, cloth: Cloth, copies: Copies) -> Entered:
         entered = enter_needs(
             self.material,
             cloth.fabric,
@@ -169,8 +173,14 @@ class Cloths:
             raise NothingFits(f"A remnant cannot be laid with the spread '{self.fold}'; try --fold best.")
         return replace(entered, runners=told)
 
-    def lay(self, cloth: Cloth, copies: Copies, clock: Clock) -> Filled:
-        """Copies laid on a cloth as long as it takes; ends early when it fits, without spares."""
+    def lay(
+        self, cloth: Cloth, copies: Copies, clock: Clock, holds: Callable[[Filled], bool] | None = None
+    ) -> Filled:
+        """Copies laid on a cloth as long as it takes; ends early when it fits, without spares.
+
+        ``holds``, if given, checks what of them lies before the end of a remnant. Raises NoneHolds if it
+        never does.
+        """
         enough = False
 
         def better(laid: MaterialLayout) -> None:
@@ -181,16 +191,32 @@ class Cloths:
 
         stop = clock.stop
         clock = replace(clock, stop=lambda: stop() or (cloth.remnant is not None and enough))
-        laid = race(self._entered(cloth, copies), clock, 0.0, 1.0, better, proving=cloth.remnant is None)
+
+        def right(laid: MaterialLayout) -> bool:
+            return holds is None or holds(
+                self.cut_off(Filled(cloth, copies, replace(laid, cloth=cloth.name)))
+            )
+
+        laid = race(
+            self.entered(cloth, copies),
+            clock,
+            0.0,
+            1.0,
+            better,
+            proving=cloth.remnant is None,
+            holds=right if holds else None,
+        )
         return Filled(cloth, copies, replace(laid, cloth=cloth.name))
 
     def cut_off(self, filled: Filled) -> Filled:
         """What of a layout lies before the end of its remnant; the copies that do."""
+        if filled.layout.length <= filled.cloth.along + ENDS:
+            return filled
         end = filled.cloth.along + ENDS
         kept = [p for p in filled.layout.placements if max(x for x, _ in p.outline) <= end]
         copies = self._copies(kept, filled.copies)
         length = max((x for placement in kept for x, _ in placement.outline), default=0.0)
-        return _with_less(filled, self.wanted(copies), tuple(kept), copies, length)
+        return with_placements(filled, self.wanted(copies), tuple(kept), copies, length)
 
     def _copies(self, placements: Sequence[Placement], offered: Copies) -> Copies:
         """The copies, of those offered, that some placements yield."""
@@ -212,10 +238,10 @@ class Cloths:
         return tuple((found & room).elements())
 
 
-def _with_less(
+def with_placements(
     filled: Filled, wanted: Sequence[Need], kept: tuple[Placement, ...], copies: Copies, length: float
 ) -> Filled:
-    """The layout with fewer placements, its figures put right."""
+    """The layout with other placements, its figures put right."""
     counts = {(need.piece.number, need.region): need.copies for need in wanted}
     placements: list[Placement] = []
     for placement in reversed(kept):
@@ -225,13 +251,14 @@ def _with_less(
         mine = 1 if placement.copies == 2 and spared < spare else 0
         placements.append(replace(placement, spare=mine))
     laid = filled.layout
-    bands = tuple(replace(band, x=(band.x[0], min(band.x[1], length))) for band in laid.bands)
+    bands = tuple(replace(band, x=(band.x[0], length)) for band in laid.bands)
     layout = replace(
         laid,
         placements=tuple(reversed(placements)),
         length=length,
         bands=bands,
-        lower_bound=min(laid.lower_bound, length),
+        # What it says of more, or other, pieces need not hold for these.
+        lower_bound=0.0,
         waste_percent=waste_percent(wanted, length, filled.cloth.fabric) if length else 0.0,
         proven=False,
     )

@@ -11,11 +11,17 @@ import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
-from marker.cloth.choose import Clock, NothingFits
+from marker.cloth.choose import Clock, NoneHolds, NothingFits
 from marker.cloth.cloths import ENDS, Cloth, Cloths, Copies, Copy, Filled
+from marker.cloth.judge import REFUSED
+from marker.cloth.more import with_more
+from marker.cloth.remnant import longer
+from marker.model.fabric import Remnant
+from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Missing
 
 TRIALS = 12
@@ -28,8 +34,15 @@ ROUNDS = 4
 SHAKE = 0.4
 """How much the order by size is shaken in later attempts (deviation of the log of the area)."""
 
-ROLL = 0.4
-"""Share of the work for laying out the roll once it is settled what lies on it."""
+LAST = 0.4
+"""Share of the work for the roll, once it is settled what lies on it; or, where there is none, for finding
+out how much longer the cloth would have to be."""
+
+MENDING = 0.1
+"""Share of the work for laying a remnant again whose layout did not pass its check."""
+
+Holds = Callable[[Job, tuple[MaterialLayout, ...]], bool]
+"""Whether the checker finds nothing wrong with the cloths of the one material that is laid out of a job."""
 
 
 @dataclass(eq=False)
@@ -41,11 +54,14 @@ class Attempt:
     short: float = 0.0
 
 
-def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tuple[MaterialLayout, ...]:
+def lay_cloths(
+    cloths: Cloths, clock: Clock, since: float, until: float, holds: Holds
+) -> tuple[MaterialLayout, ...]:
     """One layout for each cloth used, remnants first; what has no place is told on one of them.
 
-    Works between the fractions ``since`` and ``until`` of the clock's budget. Raises NothingFits when nothing
-    fits on any remnant and there is no roll.
+    Works between the fractions ``since`` and ``until`` of the clock's budget. All of it passes ``holds``:
+    what does not is laid again, checked at each step. Raises NothingFits when nothing fits on any remnant and
+    there is no roll, NoneHolds when nothing passes.
     """
     deadline = clock.started + clock.seconds * until if clock.seconds is not None else 0.0
     effort = clock.effort * (until - since) if clock.effort is not None else 0.0
@@ -58,10 +74,10 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
         trials += 1
         if clock.effort is not None:
             done = trials > TRIALS
-            part = Clock(None, effort * (1 - ROLL) / TRIALS, clock.cores, clock.seed, clock.stop)
+            part = Clock(None, effort * (1 - LAST) / TRIALS, clock.cores, clock.seed, clock.stop)
         else:
             total = clock.seconds or 0.0
-            left = deadline - time.monotonic() - ROLL * total * (until - since)
+            left = deadline - time.monotonic() - LAST * total * (until - since)
             done = left < QUICK
             quick = min(max(QUICK, total * (until - since) / TRIALS), max(left, QUICK))
             part = Clock(quick, None, clock.cores, clock.seed, clock.stop)
@@ -80,22 +96,85 @@ def lay_cloths(cloths: Cloths, clock: Clock, since: float, until: float) -> tupl
         if not best.left or trials == before:
             break
     assert best is not None
-    if best.left and cloths.roll:
+
+    def part(share: float) -> Clock:
+        """A clock for a share of the work, or of the time that was meant for all of it."""
         if clock.effort is not None:
-            rest = Clock(None, max(effort * ROLL, 1e-3), clock.cores, clock.seed, clock.stop)
-        else:
-            rest = Clock(max(QUICK, deadline - time.monotonic()), None, clock.cores, clock.seed, clock.stop)
-        best.filled.append(cloths.lay(cloths.roll, best.left, rest))
-        best.left = ()
-    if not best.filled:
+            return Clock(None, max(effort * share, 1e-3), clock.cores, clock.seed, clock.stop)
+        meant = (clock.seconds or 0.0) * (until - since) * share
+        left = max(deadline - time.monotonic(), 0.0)
+        return Clock(max(QUICK, min(meant, left)), None, clock.cores, clock.seed, clock.stop)
+
+    for k, filled in enumerate(best.filled):
+        best.filled[k] = with_more(cloths, filled, best.left)
+        best.left = tuple(
+            (Counter(best.left) - (Counter(best.filled[k].copies) - Counter(filled.copies))).elements()
+        )
+    refused = _check_remnants(cloths, best, part, holds)
+    if not best.filled and not cloths.roll:
+        if refused:
+            raise NoneHolds(cloths.material)
         where = f"Material '{cloths.material}' on {cloths.fabric.name}"
         raise NothingFits(f"{where}: no piece fits on any of the remnants{_as_asked(cloths)}.")
+    if best.left and cloths.roll:
+        cut = tuple(_settled(filled) for filled in best.filled)
+        best.filled.append(
+            cloths.lay(
+                cloths.roll, best.left, part(LAST), lambda roll: holds(cloths.job, (*cut, roll.layout))
+            )
+        )
+        best.left = ()
+    lengthen = _lengthen(cloths, best, part(LAST), holds) if best.left else None
     layouts = [_settled(filled) for filled in best.filled]
     if best.left:
-        at, short = _short(cloths, best, clock)
-        layouts[at] = replace(layouts[at], missing=_missing(cloths, best.left), short=short)
-    layouts[-1] = replace(layouts[-1], notes=(*layouts[-1].notes, *_unused(cloths, best)))
+        at, most, least = lengthen or (len(layouts) - 1, 0.0, 0.0)
+        missing = _missing(cloths, best.left)
+        layouts[at] = replace(layouts[at], missing=missing, short=most, short_least=least)
+    notes = [*_unused(cloths, best), *([REFUSED] if refused else [])]
+    layouts[-1] = replace(layouts[-1], notes=tuple(dict.fromkeys((*layouts[-1].notes, *notes))))
+    if not holds(cloths.job, tuple(layouts)):
+        raise NoneHolds(cloths.material)
     return tuple(layouts)
+
+
+def _check_remnants(cloths: Cloths, attempt: Attempt, part: Callable[[float], Clock], holds: Holds) -> bool:
+    """Whether the layout of any remnant did not hold; those are laid again, as far as that can be done."""
+    right = partial(_holds_alone, cloths, holds)
+    refused = False
+    for filled in list(attempt.filled):
+        if right(filled):
+            continue
+        refused = True
+        try:
+            again = cloths.cut_off(cloths.lay(filled.cloth, filled.copies, part(MENDING), right))
+        except NoneHolds:
+            again = None
+        at = attempt.filled.index(filled)
+        attempt.filled[at : at + 1] = [again] if again and again.copies else []
+        lost = Counter(filled.copies) - Counter(again.copies if again else ())
+        attempt.left = (*attempt.left, *lost.elements())
+    return refused
+
+
+def _holds_alone(cloths: Cloths, holds: Holds, filled: Filled) -> bool:
+    """Whether one remnant holds, with all that does not lie on it told as missing."""
+    return _holds_on(cloths, holds, filled, cloths.fabric.remnants)
+
+
+def _holds_longer(cloths: Cloths, holds: Holds, filled: Filled) -> bool:
+    """The same for a layout that needs more than there is of its remnant."""
+    remnants = tuple(
+        longer(remnant, filled.layout.length) if remnant.name == filled.cloth.name else remnant
+        for remnant in cloths.fabric.remnants
+    )
+    return _holds_on(cloths, holds, filled, remnants)
+
+
+def _holds_on(cloths: Cloths, holds: Holds, filled: Filled, remnants: tuple[Remnant, ...]) -> bool:
+    job = cloths.job
+    without = replace(job.fabrics[cloths.material], roll=False, remnants=remnants)
+    alone = replace(_settled(filled), missing=_missing(cloths, cloths.rest(filled.copies)))
+    return holds(replace(job, fabrics={**job.fabrics, cloths.material: without}), (alone,))
 
 
 def _unused(cloths: Cloths, attempt: Attempt) -> list[str]:
@@ -122,18 +201,44 @@ def _as_asked(cloths: Cloths) -> str:
     return "" if cloths.fold == "best" else f" laid '{cloths.fold}'; try --fold best"
 
 
-def _short(cloths: Cloths, attempt: Attempt, clock: Clock) -> tuple[int, float]:
-    """Which of the cloths used would have to be longer to take all that is left as well, and by how much.
+def _lengthen(
+    cloths: Cloths, attempt: Attempt, clock: Clock, holds: Holds
+) -> tuple[int, float, float] | None:
+    """Which of the remnants used would take all that is left as well if it were longer, by how much, and by
+    how much at least: millimetres. None if no length of any of them would do.
 
-    The last one wide enough for all of it. If none is, no length would help: the last one, and 0.
+    The last one wide enough for all that is left. By how much is found by laying it all on one that is long
+    enough; where more of it than before turns out to lie before the end, the attempt takes that over, all of
+    it perhaps, and nothing is left.
     """
     for at, filled in reversed(list(enumerate(attempt.filled))):
         endless = replace(filled.cloth, along=float("inf"))
-        if all(cloths.fits(endless, copy) for copy in dict.fromkeys(attempt.left)):
-            quick = Clock(None, QUICK, clock.cores, clock.seed, lambda: False)
-            laid = cloths.lay(endless, (*filled.copies, *attempt.left), quick)
-            return at, max(0.0, laid.layout.length - filled.cloth.along)
-    return len(attempt.filled) - 1, 0.0
+        if not all(cloths.fits(endless, copy) for copy in dict.fromkeys(attempt.left)):
+            continue
+        along = filled.cloth.along
+        # To stop as soon as all of it lies before the end, it is laid on the remnant as it is.
+        laid = cloths.lay(filled.cloth, (*filled.copies, *attempt.left), clock)
+        kept = cloths.cut_off(laid)
+        more = _covered(cloths, kept.copies) > _covered(cloths, filled.copies) + 1e-6
+        if more and _holds_alone(cloths, holds, kept):
+            every = (*filled.copies, *attempt.left)
+            attempt.filled[at] = kept
+            attempt.left = tuple((Counter(every) - Counter(kept.copies)).elements())
+        if not attempt.left:
+            return at, 0.0, 0.0
+        if not _holds_longer(cloths, holds, laid):
+            return None
+        most = max(laid.layout.length - along, 0.0)
+        return at, most, min(_least_short(cloths, filled.cloth), most)
+    return None
+
+
+def _least_short(cloths: Cloths, cloth: Cloth) -> float:
+    """Millimetres by which a cloth must be longer for all copies to lie, whatever lies on which."""
+    if len(cloths.remnants) == 1:
+        return max(0.0, cloths.bound(cloth, cloths.every) - cloth.along)
+    area = sum(cloths.area(copy) for copy in cloths.every) - sum(each.area for each in cloths.remnants)
+    return max(0.0, area / cloth.fabric.flat_width)
 
 
 def _settled(filled: Filled) -> MaterialLayout:

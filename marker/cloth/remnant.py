@@ -43,6 +43,17 @@ def remnant_cloth(fabric: Fabric, remnant: Remnant) -> Fabric:
     )
 
 
+def longer(remnant: Remnant, along: float) -> Remnant:
+    """The remnant with cloth in its full width behind its end, up to ``along`` millimetres from its start."""
+    from shapely import Polygon, box, union_all
+
+    end, across = size_of(remnant)
+    whole = union_all([Polygon(remnant.outline), box(end, 0.0, max(along, end + SLIVER), across)])
+    if not isinstance(whole, Polygon):
+        return remnant
+    return replace(remnant, outline=tuple((float(x), float(y)) for x, y in whole.exterior.coords[:-1]))
+
+
 def edges_of(remnant: Remnant) -> tuple[Ring, ...]:
     """The box without the remnant, and the holes, as rings: nothing may be cut over them in either layer."""
     from shapely import Polygon, box, get_parts

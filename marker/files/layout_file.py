@@ -103,6 +103,7 @@ def _material(material: MaterialLayout) -> dict[str, Any]:
             for lost in material.missing
         ],
         "short": _number(material.short),
+        "short_least": _number(material.short_least),
         "matched": material.matched,
         "notes": list(material.notes),
     }

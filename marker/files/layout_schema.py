@@ -167,6 +167,7 @@ class MaterialPart(Part):
     cloth: str = ""
     missing: list[MissingPart] = []
     short: Annotated[Number, Field(ge=0)] = 0.0
+    short_least: Annotated[Number, Field(ge=0)] = 0.0
     matched: Literal["none", "main", "everything"] = "none"
     notes: list[str] = []
     print: PrintPart | None = None
@@ -197,6 +198,7 @@ class MaterialPart(Part):
             cloth=self.cloth,
             missing=tuple(Missing(lost.piece, lost.name, lost.count, lost.region) for lost in self.missing),
             short=self.short,
+            short_least=self.short_least,
             matched=self.matched,
             notes=tuple(self.notes),
             told=self._told(),

@@ -102,7 +102,8 @@ class MaterialLayout:
     ``lower_bound`` and ``proven`` (to the millimetre) are what the check can show; ``searched`` is a length
     below which the search has found by going through all cases that there is nothing (0: no more than that).
     ``cloth`` names the remnant ("": from the roll). ``missing`` is what had no place on any cloth of the
-    material, told on its last entry, and ``short`` how much longer that cloth would have to be.
+    material, told on its last entry, and ``short`` by how much a longer cloth was found to
+    be enough, while by less than ``short_least`` none can be.
     ``matched`` is the level of matching that the print was placed by ("none": not at all). ``notes`` are
     sentences about what was asked for and cannot hold.
     """
@@ -124,6 +125,7 @@ class MaterialLayout:
     cloth: str = ""
     missing: tuple[Missing, ...] = ()
     short: float = 0.0
+    short_least: float = 0.0
     matched: str = "none"
     notes: tuple[str, ...] = ()
     parts: Amount | None = None

@@ -42,6 +42,10 @@ class Budget:
         return Budget(effort=self.amount * share)
 
 
+class Stopped(Exception):
+    """The caller asked to stop before there was anything to return."""
+
+
 class Meter:
     """Counts a budget down: one per core and stretch of the search."""
 

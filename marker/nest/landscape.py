@@ -7,6 +7,7 @@ both partners mirrors it, and swapping them turns it by 180°.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.nest import kernels
+from marker.nest.budget import Stopped
 from marker.nest.lattice import Ties, ties_of
 from marker.nest.nfp import no_fit_polygon_and_fits
 from marker.nest.overlap import Solid
@@ -202,10 +204,13 @@ def on_grid(problem: Problem, pitch: float) -> float | None:
     return grid / parts if parts else None
 
 
-def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
+def make_tables(
+    problem: Problem, pitch: float | None = None, stop: Callable[[], bool] = lambda: False
+) -> Tables:
     """Everything that the kernels need to know about a problem.
 
     ``pitch``: about how far apart nodes are to be; where shapes fit each other exactly, ``on_grid``.
+    Raises Stopped if ``stop``, asked before each pair of outlines, says so.
     """
     if pitch is None:
         pitch = usual_pitch(problem)
@@ -240,10 +245,10 @@ def make_tables(problem: Problem, pitch: float | None = None) -> Tables:
     corner = np.array(corners, dtype=np.int64).reshape(-1, 2)
     hulls = [hull_area(polygon) for polygon in shapes.polygons]
     grid = on_grid(problem, pitch)
-    gridded = grid is not None and _any_fits(shapes)
+    gridded = grid is not None and _any_fits(shapes, stop)
     if grid is not None and gridded:
         pitch = grid
-    pairs = _pair_tables(shapes, hulls, pitch)
+    pairs = _pair_tables(shapes, hulls, pitch, stop)
     sizes = [
         max(hulls[variant_poly[v]] for v in range(first_variant[k], first_variant[k + 1]))
         if first_variant[k + 1] > first_variant[k]
@@ -369,13 +374,20 @@ def _relation(one: _Form, two: _Form) -> tuple[_Key, tuple[int, int]]:
     return (one.key, two.key, *flip), one.flip
 
 
-def _any_fits(shapes: _Shapes) -> bool:
+def _any_fits(shapes: _Shapes, stop: Callable[[], bool]) -> bool:
     """Whether any two polygons fit each other so exactly that the places are a line or a point."""
     keys = {_relation(one, two)[0] for one in shapes.forms for two in shapes.forms}
-    return any(_rings(*shapes.outlines_of(key))[1] for key in sorted(keys))
+    for key in sorted(keys):
+        if stop():
+            raise Stopped
+        if _rings(*shapes.outlines_of(key))[1]:
+            return True
+    return False
 
 
-def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str, Any]:
+def _pair_tables(
+    shapes: _Shapes, hulls: list[float], pitch: float, stop: Callable[[], bool]
+) -> dict[str, Any]:
     polys = len(shapes.polygons)
     pf = np.zeros((polys * polys, 12))
     pi = np.zeros((polys * polys, 6), dtype=np.int64)
@@ -400,6 +412,8 @@ def _pair_tables(shapes: _Shapes, hulls: list[float], pitch: float) -> dict[str,
             one, two = shapes.forms[a], shapes.forms[b]
             key, sign = _relation(one, two)
             if key not in groups:
+                if stop():
+                    raise Stopped
                 groups[key] = len(span) - 1
                 pair = _pair(*shapes.outlines_of(key), pitch)
                 nears.append(np.where(pair.near < 0, pair.near, pair.near + np.int32(span[-1])))

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from marker.nest.budget import Budget, Schedule
+from marker.nest.budget import Budget, Schedule, Stopped
 from marker.nest.crew import HEATS, LAST_HEAT, PLAIN, Crew, lines_and_heats
 from marker.nest.landscape import Tables, make_tables
 from marker.nest.nfp import NoFitPolygons
@@ -48,9 +48,11 @@ class Prepared:
     no_fit: NoFitPolygons
 
 
-def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
+def prepare(
+    problem: Problem, pitch: float | None = None, stop: Callable[[], bool] = lambda: False
+) -> Prepared:
     """Computes the tables of a problem once. Raises NoRoom if a kind has no place at any length, NoLattice
-    if lattices leave some none.
+    if lattices leave some none, Stopped if ``stop``, asked between two tables, says so.
 
     Problems with shapes in common are prepared faster one after the other at the same ``pitch``, the
     distance of the landscape's nodes (``landscape.usual_pitch``: what suits a problem).
@@ -58,7 +60,7 @@ def prepare(problem: Problem, pitch: float | None = None) -> Prepared:
     for k, kind in enumerate(problem.kinds):
         if kind.count > 0 and not any(variant.y_lo <= variant.y_hi for variant in kind.variants):
             raise NoRoom(k)
-    tables = make_tables(problem, pitch)
+    tables = make_tables(problem, pitch, stop)
     if tables.ties is not None:
         tables.ties.check()
     return Prepared(problem, tables, NoFitPolygons(problem))
@@ -73,6 +75,7 @@ def solve(
     start: Solution | None = None,
     lower_bound: int | None = None,
     on_better: Callable[[Solution], None] | None = None,
+    accept: Callable[[Solution], bool] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Solution:
     """A short layout of all shapes of the problem, free of overlap.
@@ -80,14 +83,16 @@ def solve(
     ``seed``, ``cores`` and a budget in effort determine the answer. ``start`` is a layout to go on from;
     ``on_better`` is called with every better layout, from any of the threads, one call at a time; ``stop``
     is asked about twenty times a second whether to end now. The search ends early at ``lower_bound``.
-    Raises NoRoom if a kind has no place at any length.
+    ``accept``, if given, is asked about every layout that is to be kept: one that it refuses counts as one
+    with overlaps. It must not refuse ``start``. Raises NoRoom if a kind has no place at any length, Stopped
+    if not even a first layout is accepted.
     """
     schedule = Schedule(budget, time.monotonic(), stop)
     prepared = problem if isinstance(problem, Prepared) else prepare(problem)
     shapes = prepared.problem.total
     if shapes == 0:
         return Solution(0, ())
-    shared = Best(on_better)
+    shared = Best(on_better, accept)
     few = shapes <= LINEAR and prepared.tables.ties is None
     no_fit = prepared.no_fit if few and budget.amount >= LEAST_LINEAR else None
 
@@ -112,6 +117,8 @@ def solve(
             first.go_on(first.best)
     if first.best is None:
         first.start(*PLAIN)
+    if first.best is None:
+        raise Stopped
     exploring = 1.0 - COMPRESSING
     if budget.amount > 0.0:
         exploring = max(exploring, 1.0 - LONGEST * shapes**2 / budget.amount)

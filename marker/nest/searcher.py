@@ -107,10 +107,22 @@ def restarts(attempt: int) -> int:
 class Best:
     """The shortest certified layout so far, shared by the threads of one search."""
 
-    def __init__(self, on_better: Callable[[Solution], None] | None) -> None:
+    def __init__(
+        self,
+        on_better: Callable[[Solution], None] | None,
+        accept: Callable[[Solution], bool] | None = None,
+    ) -> None:
         self._lock = threading.Lock()
         self._on_better = on_better
+        self._accept = accept
         self.length: int | None = None
+
+    def accepts(self, bench: Bench) -> bool:
+        """Whether the caller has nothing against the present layout."""
+        if self._accept is None:
+            return True
+        with self._lock:
+            return self._accept(bench.solution())
 
     def offer(self, bench: Bench) -> None:
         with self._lock:
@@ -167,6 +179,8 @@ class Searcher:
         if not bench.certify():
             return False
         if self.best is None or bench.length < self.best.length:
+            if not self._shared.accepts(bench):
+                return False
             self.best = bench.layout()
             self._shared.offer(bench)
         return True

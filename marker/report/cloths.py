@@ -5,7 +5,7 @@ from __future__ import annotations
 from marker.model.fabric import Fabric
 from marker.model.layout import MaterialLayout
 from marker.report.chart import title
-from marker.report.measure import length, width_text
+from marker.report.measure import at_least, at_most, width_text
 
 
 def cloth_title(material: MaterialLayout) -> str:
@@ -35,6 +35,13 @@ def as_it_lies(mm: float, material: MaterialLayout, fabric: Fabric) -> float:
     return mm / (1.0 - fabric.shrink_along) if to_wash(material, fabric) else mm
 
 
+def short_words(material: MaterialLayout, fabric: Fabric) -> str:
+    """By how much a cloth is too short: what was found to be enough, and what cannot be."""
+    enough = at_most(as_it_lies(material.short, material, fabric), fabric.system)
+    never = at_least(as_it_lies(material.short_least, material, fabric), fabric.system)
+    return enough if enough == never or material.short_least < 1.0 else f"between {never} and {enough}"
+
+
 def cloth_words(material: MaterialLayout, fabric: Fabric) -> str:
     """The fabric's name and width; of a remnant how wide it is at its widest."""
     if material.cloth:
@@ -46,8 +53,7 @@ def cloth_words(material: MaterialLayout, fabric: Fabric) -> str:
 def answer_words(material: MaterialLayout, fabric: Fabric) -> str:
     """The length to buy, or that the cloth is in hand, or by how much it is too short."""
     if material.missing:
-        short = as_it_lies(material.short, material, fabric)
-        return f"Too short by {length(short, fabric.system)}" if short > 0 else "Not enough cloth"
+        return f"Too short by {short_words(material, fabric)}" if material.short > 0 else "Not enough cloth"
     return "In hand" if material.cloth else f"Buy {material.buy_text}"
 
 

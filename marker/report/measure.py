@@ -43,6 +43,12 @@ def at_least(mm: float, system: System) -> str:
     return format_length(math.floor(mm / grid + 1e-6) * grid, system)
 
 
+def at_most(mm: float, system: System) -> str:
+    """A length rounded up, for an amount that must be enough when rounded."""
+    grid = unit_size("in") / 16 if system == "imperial" else 1.0
+    return format_length(math.ceil(mm / grid - 1e-6) * grid, system)
+
+
 def bought(mm: float, system: System) -> str:
     """An amount to ask for in the shop."""
     return format_buy(mm, system)

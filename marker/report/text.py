@@ -10,7 +10,7 @@ from marker.model.job import Job
 from marker.model.layout import Layout, MaterialLayout, Tried
 from marker.report.cautions import cautions
 from marker.report.chart import chart_notes, chart_table, title
-from marker.report.cloths import as_it_lies, cloth_title, missing_words, to_wash, wash_words
+from marker.report.cloths import cloth_title, missing_words, short_words, to_wash, wash_words
 from marker.report.console import NARROWEST, capital, facts, screen_width, size_words, styled, table, to_text
 from marker.report.ground import spread_of
 from marker.report.matching import match_rows, repeat_to_begin_on, unmatched
@@ -100,8 +100,8 @@ def _answers(layout: Layout, job: Job) -> list[Any]:
 
 def _short(material: MaterialLayout, fabric: Fabric) -> str:
     cloth = "remnant" if material.cloth else "cloth"
-    longer = length(as_it_lies(material.short, material, fabric), fabric.system)
-    return f"the {cloth} would have to be {longer} longer"
+    may_do = " (less may do)" if material.short_least < 1.0 else ""
+    return f"the {cloth} would have to be {short_words(material, fabric)} longer{may_do}"
 
 
 def _material(material: MaterialLayout, job: Job, width: int, baseline: Layout | None = None) -> list[Any]:
