@@ -13,7 +13,7 @@ from marker.check.cloths import Cloth, cloth_of, over_the_edge, wrong_cloths
 from marker.check.demand import Key, Wanted, wanted_of
 from marker.check.direction import direction_faults, hem_faults, nap_faults
 from marker.check.fault import Fault
-from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, too_close
+from marker.check.geometry import DEPTH_TOLERANCE, Shape, overlapping, shrunk, solid, too_close
 from marker.check.matching import match_faults, spread_faults
 from marker.check.placed import Laid, faults_of, images_of, laid_shape
 from marker.check.spread import EDGE_TOLERANCE, Ground, grounds_of
@@ -219,6 +219,7 @@ def _numbers_hold(layout: MaterialLayout, cloth: Cloth) -> bool:
         layout.waste_percent,
         layout.lower_bound,
         layout.short,
+        layout.short_least,
         layout.searched,
         *(value for tried in layout.tried for value in (tried.length, tried.buy) if value is not None),
     )
@@ -378,6 +379,10 @@ def _honest(
                 yield lack.piece, f"{lack.name}, said to be missing, is called “{name}” in the pattern"
         if entry.short < 0 or (entry.short > 0 and not entry.missing):
             yield "", f"the cloth is said to be {entry.short:.2f} mm short, and nothing is missing for it"
+        least = _least_short(entry, fabric, wanted)
+        if not 0 <= entry.short_least <= max(0.0, min(entry.short, least)) + CLAIM_MARGIN * (entry.short > 0):
+            said = f"less than {entry.short_least:.2f} mm more of the cloth is said never to be enough"
+            yield "", f"{said}, and it is {entry.short:.2f} mm short with {max(least, 0.0):.2f} mm shown"
     if fabric.roll and any(entry.missing for entry in entries):
         yield "", "pieces are said to have no place, and there is a roll to cut them from"
 
@@ -385,6 +390,15 @@ def _honest(
 def _in_form(pieces: Sequence[Laid]) -> bool:
     """Whether all that is laid is what is asked for: else a bound says nothing."""
     return all(laid.motion is not None for laid in pieces)
+
+
+def _least_short(entry: MaterialLayout, fabric: Fabric, wanted: dict[Key, Wanted]) -> float:
+    """Millimetres that one remnant must be longer at least: all pieces have no more area than all cloth."""
+    cloth = cloth_of(fabric, entry.cloth)
+    if cloth is None or cloth.remnant is None:
+        return 0.0
+    held = sum(solid(each.outline).area - sum(solid(h).area for h in each.holes) for each in fabric.remnants)
+    return (sum(want.total * want.shape.area for want in wanted.values()) - held) / cloth.width
 
 
 def _shown(

@@ -234,9 +234,7 @@ def _lengthen(
 
 
 def _least_short(cloths: Cloths, cloth: Cloth) -> float:
-    """Millimetres by which a cloth must be longer for all copies to lie, whatever lies on which."""
-    if len(cloths.remnants) == 1:
-        return max(0.0, cloths.bound(cloth, cloths.every) - cloth.along)
+    """Millimetres by which a cloth must be longer for all copies to have room, whatever lies on which."""
     area = sum(cloths.area(copy) for copy in cloths.every) - sum(each.area for each in cloths.remnants)
     return max(0.0, area / cloth.fabric.flat_width)
 

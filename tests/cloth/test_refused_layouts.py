@@ -44,20 +44,22 @@ def overlapping(solution):
 @pytest.fixture
 def thin_tables(monkeypatch):
     """No-fit polygons of half the size: the engine takes shapes that overlap for shapes that do not."""
-    real = landscape.no_fit_polygon
+    real = landscape.no_fit_polygon_and_fits
     middles = []
 
     def halved(a, b, **options):
-        rings = real(a, b, **options)
+        rings, fits = real(a, b, **options)
         middle = np.mean([ring.mean(axis=0) for ring in rings], axis=0)
         middles.append(middle)
-        return tuple(np.rint(middle + 0.5 * (ring - middle)).astype(np.int64) for ring in rings)
+        return tuple(np.rint(middle + 0.5 * (ring - middle)).astype(np.int64) for ring in rings), fits
 
-    monkeypatch.setattr(landscape, "no_fit_polygon", halved)
+    monkeypatch.setattr(landscape, "no_fit_polygon_and_fits", halved)
     monkeypatch.setattr(bench, "any_overlap", lambda *_: False)
     landscape._pair.cache_clear()
+    landscape._rings.cache_clear()
     yield middles
     landscape._pair.cache_clear()
+    landscape._rings.cache_clear()
 
 
 @pytest.mark.parametrize("options", [{"effort": 0.05}, {"seconds": 3.0}, {"effort": 0.05, "fold": "mixed"}])
