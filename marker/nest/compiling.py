@@ -58,10 +58,15 @@ def warm_up(tied: bool = False) -> None:
 
     ``tied``: those for problems with lattices instead.
     """
-    square = np.array([(0, 0), (1000, 0), (1000, 1000), (0, 1000)], dtype=np.int64)
+    # A prong as wide as the slot beside it, so that exact fits are gone through too.
+    fork = np.array(
+        [(0, 0), (1000, 0), (1000, 1000), (600, 1000), (600, 300), (300, 300), (300, 1000), (0, 1000)],
+        dtype=np.int64,
+    )
     lattice = Lattice(1500.0, 0.0, group=0) if tied else None
-    kind = Kind((Variant(square, 0, 1000, 0, 1500, lattice),), 4, 1e6)
-    solve(Problem((kind,), 2500, (square,)), Budget(effort=0.02), cores=1)
+    upright, turned = Variant(fork, 0, 1000, 0, 1500, lattice), Variant(-fork, 1000, 0, 1000, 2500, lattice)
+    kind = Kind((upright, turned), 4, 0.79e6)
+    solve(Problem((kind,), 2500, (fork,)), Budget(effort=0.02), cores=1)
     for index in _indices(tied):
         # numba goes by the text of the kernels: if only the date of their file is new, it writes nothing.
         with suppress(OSError):

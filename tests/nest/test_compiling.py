@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from marker.nest import compiling
+from marker.nest.landscape import make_tables
 
 
 @pytest.fixture
@@ -51,3 +52,11 @@ def test_without_a_folder_for_compiled_kernels_every_process_announces_it(kept):
     assert compiling.compile_kernels(False, lambda: told.append(1))
     assert compiling.compile_kernels(False, lambda: told.append(2))
     assert told == [1, 2]
+
+
+@pytest.mark.parametrize("tied", [False, True])
+def test_warming_up_goes_through_exact_fits(monkeypatch, tied):
+    seen = []
+    monkeypatch.setattr(compiling, "solve", lambda problem, *more, **also: seen.append(problem))
+    compiling.warm_up(tied)
+    assert make_tables(seen[0]).gridded
