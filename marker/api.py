@@ -21,6 +21,8 @@ from marker.model.layout import Layout, MaterialLayout, Missing
 from marker.model.match import Matching
 
 DEFAULT_SECONDS = 20.0
+Passed = dict[int, tuple[MaterialLayout, MaterialLayout]]
+"""Layouts as the race knows them that have passed the check, by identity, and as they passed it."""
 ENDINGS = (
     "-cutting-chart.csv",
     *(".png", ".svg", ".pdf", "-seams.png", "-full-size.svg", "-full-size.dxf"),
@@ -127,7 +129,6 @@ def lay(
     compiled first (once a machine), ``stop`` is asked often and ends the search with the best so far.
     Raises InputError for bad input and NotVerified if the checker refuses the result.
     """
-    from marker.check import limited
     from marker.cloth.choose import Clock, NoneHolds, enter
     from marker.cloth.cloths import Cloths
     from marker.cloth.fill import lay_cloths
@@ -157,42 +158,63 @@ def lay(
         for material, field in fields.items()
     }
     at = 0.0
+    passed: Passed = {}
     found: dict[str, tuple[MaterialLayout, ...]] = {}
     for material in sorted(fields, key=lambda material: weights[material]):
         field, until = fields[material], at + weights[material] / sum(weights.values())
         if isinstance(field, Cloths):
             search = partial(lay_cloths, field, clock, at, until, _cloths_hold)
         else:
-            tell = partial(_tell, job, on_better) if on_better else None
-            search = partial(_race_alone, job, simpler, field, clock, at, until, tell)
+            tell = partial(_tell, job, on_better, passed) if on_better else None
+            search = partial(_race_alone, job, simpler, passed, field, clock, at, until, tell)
         try:
             laid = search()
         except NoneHolds:
             raise _not_verified(material) from None
-        found[material] = limited(laid, job)
-        if not _holds(job, found[material], simpler):
-            raise _not_verified(material)
+        found[material] = _final(job, laid, simpler, passed)
         at = until
     materials = tuple(laid for material in job.materials for laid in found[material])
     asked = {**job.asked, "fold": fold, **({"simpler": simpler} if simpler else {})}
     return Answer(Layout(job.pattern, job.size, job.view, seed, materials, job.quantity, asked), job)
 
 
-def _tell(job: Job, on_better: Callable[[News], None], laid: MaterialLayout) -> None:
-    from marker.check import limited
-
-    (laid,) = limited((laid,), job, thorough=False)
-    on_better(News(laid.material, laid, job.fabrics[laid.material].system))
+def _tell(job: Job, on_better: Callable[[News], None], passed: Passed, laid: MaterialLayout) -> None:
+    on_better(News(laid.material, passed[id(laid)][1], job.fabrics[laid.material].system))
 
 
-def _race_alone(job: Job, simpler: float, *race_of: Any) -> tuple[MaterialLayout, ...]:
+def _race_alone(job: Job, simpler: float, passed: Passed, *race_of: Any) -> tuple[MaterialLayout, ...]:
     from marker.check import limited
     from marker.cloth.choose import race
 
     def holds(laid: MaterialLayout) -> bool:
-        return _holds(job, limited((laid,), job, thorough=False), simpler)
+        (modest,) = limited((laid,), job, thorough=False)
+        right = _holds(job, (modest,), simpler)
+        if right:
+            passed[id(laid)] = (laid, modest)
+        return right
 
     return (race(*race_of, holds=holds),)
+
+
+def _final(
+    job: Job,
+    laid: tuple[MaterialLayout, ...],
+    simpler: float,
+    passed: Passed,
+) -> tuple[MaterialLayout, ...]:
+    """The layouts of one material with what they may claim, verified as they are; raises NotVerified."""
+    from marker.check import limited
+
+    if len(laid) == 1 and id(laid[0]) in passed:
+        return (passed[id(laid[0])][1],)
+    whole = limited(laid, job)
+    if _holds(job, whole, simpler):
+        return whole
+    # Where it is only what is told besides that does not hold, the layout holds without.
+    plain = limited(tuple(replace(each, tried=(), lower_bound=0.0) for each in laid), job, thorough=False)
+    if _holds(job, plain, simpler):
+        return plain
+    raise _not_verified(laid[0].material)
 
 
 def _cloths_hold(job: Job, laid: tuple[MaterialLayout, ...]) -> bool:

@@ -75,8 +75,9 @@ OnBetter = Callable[[MaterialLayout], None]
 class Runner:
     """A plan in the race: the prepared problems and the best solutions so far of its stretches.
 
-    ``trail``: some of the complete layouts found on the way; ``held`` the last that passed its check.
-    ``doubted``: one did not. From then on every layout is checked before the search goes on from it.
+    ``trail``: some of the complete layouts found on the way; ``held`` the last that passed its check, as
+    ``passed``. ``doubted``: one did not. From then on every layout is checked before the search goes on
+    from it.
     """
 
     plan: Plan
@@ -85,6 +86,7 @@ class Runner:
     best: list[Solution | None]
     trail: list[list[Solution]] = field(default_factory=list)
     held: list[Solution] | None = None
+    passed: MaterialLayout | None = None
     doubted: bool = False
 
     @cached_property
@@ -122,9 +124,9 @@ class Runner:
             if len(self.trail) > TRAIL:
                 self.trail = [*self.trail[: TRAIL // 2 : 2], *self.trail[TRAIL // 2 :]]
 
-    def hold(self) -> None:
-        """Notes that the present layout has passed its check."""
-        self.held = [solution for solution in self.best if solution]
+    def hold(self, laid: MaterialLayout) -> None:
+        """Notes that the present layout, as ``laid``, has passed its check."""
+        self.held, self.passed = [solution for solution in self.best if solution], laid
 
     @property
     def checked(self) -> bool:
@@ -477,7 +479,7 @@ class _Race:
         if self.judge.holds(laid):
             self.shortest = laid.length
             if self.clock.effort is None:
-                runner.hold()
+                runner.hold(laid)
             if self.on_better is not None:
                 self.on_better(laid)
         elif self.clock.effort is None:
@@ -511,8 +513,7 @@ class _Race:
             if best is None or len(best) < len(runner.plan.stretches):
                 continue
             runner.best = list(best)
-            if runner.checked or self.judge.holds(self.laid(runner)):
-                runner.hold()
+            if self._passes(runner):
                 return True
         self.entered.runners.remove(runner)
         self.entered.refused.setdefault(runner.plan.spread.family, "no layout of it passed its check")
@@ -522,22 +523,30 @@ class _Race:
 
     def settled(self, runner: Runner) -> bool:
         """Whether the present layout of a plan holds; the plan is taken back if it does not."""
-        if runner.checked or self.judge.holds(self.laid(runner)):
-            runner.hold()
+        if self._passes(runner):
             return True
         self.go_back(runner)
         return False
 
+    def _passes(self, runner: Runner) -> bool:
+        if not runner.checked:
+            laid = self.laid(runner)
+            if not self.judge.holds(laid):
+                return False
+            runner.hold(laid)
+        return True
+
     def winner(self) -> Runner:
         return _ranked(self.entered.runners, self.entered)[0]
 
-    def stop(self) -> None:
-        """Whoever asked to stop is not to wait for one more check: the last layout that passed will do."""
+    def stop(self) -> MaterialLayout | None:
+        """What may be returned as it is: whoever asked to stop is not to wait for one more long check."""
         checked = [runner for runner in self.entered.runners if runner.held is not None]
-        if self.judge.slow and checked:
-            self.entered.runners[:] = checked
-            for runner in checked:
-                runner.best = list(runner.held or ())
+        if not (self.clock.stop() and self.judge.slow and checked) or self.judge.refused:
+            return None
+        for runner in checked:
+            runner.best = list(runner.held or ())
+        return _ranked(checked, self.entered)[0].passed
 
     def over(self, late: float = 0.0) -> bool:
         """Whether there is no time for anything that is not needed."""
@@ -588,8 +597,8 @@ def race(
     if winner.leans and not winner.proven() and not this.over():
         winner.lean(fabric.gap, clock.preparing(until - at, until))
         this.work(winner, until - at, until)
-    if clock.stop():
-        this.stop()
+    if (passed := this.stop()) is not None:
+        return passed
     mended: list[Runner] = []
     while not this.settled(winner := this.winner()):
         # What is left of the time, or half of the effort once more, goes on from a layout that holds.
@@ -631,9 +640,9 @@ def _prove(runner: Runner, clock: Clock, share: float, deadline: float) -> None:
         stretches = len(runner.plan.stretches)
         budget = clock.budget(share / stretches, deadline, 1 / (stretches - k))
         if budget.seconds is not None:
-            proof = prove(stretch.problem, held, seconds=budget.seconds, seed=clock.seed)
+            proof = prove(stretch.problem, held, seconds=budget.seconds, seed=clock.seed, stop=clock.stop)
         else:
-            proof = prove(stretch.problem, held, effort=budget.amount, seed=clock.seed)
+            proof = prove(stretch.problem, held, effort=budget.amount, seed=clock.seed, stop=clock.stop)
         runner.best[k], runner.bounds[k] = proof.solution, proof.lower_bound
 
 

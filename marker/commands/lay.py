@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import sys
 import time
 from collections.abc import Container, Iterable
@@ -14,7 +15,7 @@ import click
 from marker.commands.cloth_options import cloth_words, have_option, print_and_nap
 from marker.commands.lengths import length, once_each, widths_of
 from marker.commands.once import Command
-from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options, usual_out
+from marker.commands.shared import MATCHINGS, PAPERS, interruptible, job_options, on_interrupt, usual_out
 
 if TYPE_CHECKING:
     from marker.api import Answer
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
 DRAWINGS = ("svg", "dxf")
+MANY = 10
+"""Garments from which on drawing them takes longer, in proportion."""
 NOT_ALL = 3
 """Exit code: the layout holds, but something asked for found no place."""
 
@@ -130,7 +133,8 @@ def lay(
         raise click.UsageError("Give --seconds or --effort, not both.")
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
-    search = None if limit is None else limit - min(0.25 * limit, 1.0 + 1.2 * len(kinds) + len(papers))
+    drawing = (1.2 * len(kinds) + len(papers)) * max(1.0, quantity / MANY)
+    search = None if limit is None else limit - min(0.25 * limit, 1.0 + drawing)
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
     wide = widths_of(widths, source.pattern.unit)
     once_each("--width", [material for material, _ in wide], source.main_material())
@@ -198,7 +202,7 @@ def lay(
                 )
         if answer is not None:
             folder = out or usual_out(pattern, answer.layout.size, answer.layout.view)
-            saved = api.save(answer, folder, kinds, tuple(dict.fromkeys(papers)), drawn)
+            saved = _saved(answer, folder, (kinds, tuple(dict.fromkeys(papers)), drawn), stopped.is_set())
     colored = sys.stdout.isatty() and not as_json
     told = (
         fits.terminal(verdicts, words.in_hand, _system(jobs[0], words.have), screen_width(), colored)
@@ -228,6 +232,24 @@ def lay(
     click.echo(f"Written to {folder}: {', '.join(file.name for file in saved.files)}")
     if answer.missing:
         sys.exit(NOT_ALL)
+
+
+def _saved(answer: Answer, folder: Path, drawings: tuple[Any, ...], hurry: bool) -> Any:
+    """Writes all files; after Ctrl-C the layout first, then the drawings, which another one leaves out."""
+    from marker import api
+
+    if not hurry:
+        return api.save(answer, folder, *drawings)
+    with on_interrupt(signal.SIG_IGN):
+        saved = api.save(answer, folder, (), ())
+    if not any(drawings):
+        return saved
+    click.echo(f"Stopped: the layout is in {folder}. Drawing it now; Ctrl-C leaves that out.", err=True)
+    try:
+        with on_interrupt(signal.default_int_handler):
+            return api.save(answer, folder, *drawings)
+    except KeyboardInterrupt:
+        return saved
 
 
 def _holds(answer: Answer | None, in_hand: Container[str]) -> bool:

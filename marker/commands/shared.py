@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -34,19 +35,34 @@ def garment_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+IMPATIENT = 5.0
+"""Seconds after a first Ctrl-C before which another one is taken for the same."""
+
+
 @contextlib.contextmanager
 def interruptible() -> Iterator[threading.Event]:
-    """The first Ctrl-C sets the event, the second kills."""
+    """The first Ctrl-C sets the event; one that comes a good while later kills."""
     stopped = threading.Event()
+    at = 0.0
 
     def interrupted(signum: int, frame: Any) -> None:
-        if stopped.is_set():
+        nonlocal at
+        if not stopped.is_set():
+            stopped.set()
+            at = time.monotonic()
+        elif time.monotonic() - at > IMPATIENT:
             raise KeyboardInterrupt
-        stopped.set()
 
-    before = signal.signal(signal.SIGINT, interrupted)
-    try:
+    with on_interrupt(interrupted):
         yield stopped
+
+
+@contextlib.contextmanager
+def on_interrupt(handler: Any) -> Iterator[None]:
+    """What Ctrl-C does meanwhile: a handler as ``signal`` takes them."""
+    before = signal.signal(signal.SIGINT, handler)
+    try:
+        yield
     finally:
         signal.signal(signal.SIGINT, before)
 

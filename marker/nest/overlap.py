@@ -31,8 +31,12 @@ def any_overlap(solids: Sequence[Solid], position: NDArray[np.int64], movable: i
 
     ``position`` int64[n, 2]: where each of the n shapes lies.
     """
-    low = position + np.array([solid.low for solid in solids]).reshape(-1, 2)
-    high = position + np.array([solid.high for solid in solids]).reshape(-1, 2)
+    # Few outlines lie there many times.
+    kinds = {id(solid): solid for solid in solids}
+    number = {key: k for k, key in enumerate(kinds)}
+    which = np.array([number[id(solid)] for solid in solids], dtype=np.int64)
+    low = position + np.array([solid.low for solid in kinds.values()]).reshape(-1, 2)[which]
+    high = position + np.array([solid.high for solid in kinds.values()]).reshape(-1, 2)[which]
     close = (low[:movable, None] < high[None]).all(axis=2) & (low[None] < high[:movable, None]).all(axis=2)
     pairs = np.argwhere(np.triu(close, 1))
     moves = (position[pairs[:, 1]] - position[pairs[:, 0]]).tolist()

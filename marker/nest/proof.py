@@ -9,7 +9,9 @@ no-fit polygons lose: their crossings are rounded to the lattice.
 
 from __future__ import annotations
 
+import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import ceil, floor, gcd
@@ -19,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.nest.bounds import lower_bound
+from marker.nest.budget import Stopped
 from marker.nest.compaction import is_valid
 from marker.nest.convex import Point, outside_parts
 from marker.nest.nfp import NoFitPolygons, Shape
@@ -30,6 +33,9 @@ SHAPES = 20
 CHOICES = 12_000
 """With more convex parts than this in all, only inscribed rectangles are kept apart."""
 
+
+LOOK = 0.05
+"""Seconds between looks whether to stop."""
 
 PROBES = 4
 """Shorter lengths that are tried when the full one is too much."""
@@ -55,28 +61,33 @@ def prove(
     effort: float = 20.0,
     seconds: float | None = None,
     seed: int = 1,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Proof:
     """Tries to prove that no layout is shorter than the given one, or finds one that is.
 
     ``effort`` is CP-SAT's deterministic time, about seconds on one core: the same effort gives the same
-    answer, unless ``seconds`` of wall time end it sooner. Only what is proven is claimed: the bound holds
-    for no-fit polygons on the lattice. A shorter layout is only returned if it is verified. For shapes tied
-    to lattices the bound is the one without them, and no layout is looked for.
+    answer, unless ``seconds`` of wall time, or ``stop``, end it sooner. Only what is proven is claimed: the
+    bound holds for no-fit polygons on the lattice. A shorter layout is only returned if it is verified. For
+    shapes tied to lattices the bound is the one without them, and no layout is looked for.
     """
     proof = Proof(lower_bound(problem), solution)
     if proof.optimal or problem.tied or problem.total > SHAPES or not _within_reach(problem, solution.length):
         return proof
     ends = time.monotonic() + seconds if seconds is not None else None
-    proof = _attempt(problem, proof, solution.length - 1, effort / 2, ends, seed)
+
+    def over() -> bool:
+        return stop() or (ends is not None and time.monotonic() > ends)
+
+    proof = _attempt(problem, proof, solution.length - 1, effort / 2, over, seed)
     # What is too much to prove at the full length may be within reach at a shorter one.
     for _ in range(PROBES):
         middle = (proof.lower_bound + proof.solution.length) // 2
-        if proof.optimal or (ends is not None and time.monotonic() > ends):
+        if proof.optimal or over():
             break
-        narrower = _attempt(problem, proof, middle, effort / 2 / PROBES, ends, seed)
+        narrower = _attempt(problem, proof, middle, effort / 2 / PROBES, over, seed)
         if narrower == proof:
             middle = (3 * proof.lower_bound + proof.solution.length) // 4
-            narrower = _attempt(problem, proof, middle, effort / 2 / PROBES, ends, seed)
+            narrower = _attempt(problem, proof, middle, effort / 2 / PROBES, over, seed)
             if narrower == proof:
                 break
         proof = narrower
@@ -84,7 +95,7 @@ def prove(
 
 
 def _attempt(
-    problem: Problem, proof: Proof, high: int, effort: float, ends: float | None, seed: int
+    problem: Problem, proof: Proof, high: int, effort: float, over: Callable[[], bool], seed: int
 ) -> Proof:
     """What one run of CP-SAT, for layouts no longer than ``high``, adds to a proof."""
     from ortools.sat.python import cp_model
@@ -92,16 +103,26 @@ def _attempt(
     known, solution = proof.lower_bound, proof.solution
     if high < known:
         return proof
-    model = _Model(problem, known, high)
+    try:
+        model = _Model(problem, known, high, over)
+    except Stopped:
+        return proof
     solver = cp_model.CpSolver()
     # The solver's own handler would leave none behind, and the next Ctrl-C would end the process at once.
     solver.parameters.catch_sigint_signal = False
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = effort
-    if ends is not None:
-        solver.parameters.max_time_in_seconds = max(0.0, ends - time.monotonic())
-    status = solver.solve(model.model)
+    # Ctrl-C is the caller's, who hears of it only while Python runs: so the solver has a thread to itself.
+    solver.parameters.catch_sigint_signal = False
+    done: list[Any] = []
+    thread = threading.Thread(target=lambda: done.append(solver.solve(model.model)), daemon=True)
+    thread.start()
+    while thread.is_alive():
+        thread.join(LOOK)
+        if over():
+            solver.stop_search()
+    (status,) = done
     if status == cp_model.MODEL_INVALID:
         raise RuntimeError(model.model.validate())
     if status == cp_model.INFEASIBLE:
@@ -136,7 +157,7 @@ class _Model:
     ``exact`` tells whether its layouts are free of overlap, or only their inscribed rectangles are.
     """
 
-    def __init__(self, problem: Problem, low: int, high: int) -> None:
+    def __init__(self, problem: Problem, low: int, high: int, over: Callable[[], bool]) -> None:
         from ortools.sat.python import cp_model
 
         self.model = cp_model.CpModel()
@@ -165,6 +186,8 @@ class _Model:
         self.exact = 4 * sum(len(a.choices) * len(b.choices) for a, b in pairs) <= CHOICES
         if self.exact:
             for a, b in pairs:
+                if over():
+                    raise Stopped
                 self._keep_apart(a, b)
         self.model.minimize(self.length)
 

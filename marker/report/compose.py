@@ -463,17 +463,23 @@ def _called_out(parts: list[Part], material: MaterialLayout, fabric: Fabric, she
     """Numbers that fit into no piece go onto bare cloth near by, or the margin, with a line to the piece."""
     done = list(parts)
     flaws = flaws_of(material, fabric)
+    tree = shapely.STRtree([part.shape for part in parts])
     for index, part in enumerate(parts):
         if part.label is not None or not part.main:
             continue
         row = next(r for r in sheet.rows if _frame(r).intersects(part.shape))
         cloth = shapely.box(row.left, row.bottom, row.right, row.top)
-        others = [p.shape.buffer(0.4) for k, p in enumerate(done) if k != index]
-        others += [p.label.box(0.4) for p in done if p.label is not None]
-        others += [shapely.LineString(p.leader).buffer(0.4) for p in done if p.leader is not None]
+        # A number and its line stay this near to their piece, so further away nothing can be in the way.
+        reach = 45.0 * sheet.grow
+        close = [int(k) for k in tree.query(shapely.box(*part.shape.bounds).buffer(2.5 * reach))]
+        others = [done[k].shape.buffer(0.4) for k in close if k != index]
+        others += [p.label.box(0.4) for k in close if (p := done[k]).label is not None]
+        others += [
+            shapely.LineString(p.leader).buffer(0.4) for k in close if (p := done[k]).leader is not None
+        ]
         others += [_on_paper(flaw, row) for flaw in flaws]
         taken = shapely.union_all([*others, part.shape.buffer(1.2)])
-        bare = cloth.intersection(part.shape.buffer(45.0 * sheet.grow)).difference(taken)
+        bare = cloth.intersection(part.shape.buffer(reach)).difference(taken)
         if bare.is_empty:
             continue
         room, line = Room(bare), [Line(part.placement.piece, bold=True)]
