@@ -476,6 +476,8 @@ class _Race:
         if runner.length(self.entered.fabric) >= self.shortest - 1e-9:
             return
         laid = self.laid(runner)
+        if runner is self.winner():
+            laid = replace(laid, tried=_tried(self.entered, runner))
         if self.judge.holds(laid):
             self.shortest = laid.length
             if self.clock.effort is None:
@@ -541,7 +543,7 @@ class _Race:
 
     def stop(self) -> MaterialLayout | None:
         """What may be returned as it is: whoever asked to stop is not to wait for one more long check."""
-        checked = [runner for runner in self.entered.runners if runner.held is not None]
+        checked = [runner for runner in self.entered.runners if runner.passed and runner.passed.tried]
         if not (self.clock.stop() and self.judge.slow and checked) or self.judge.refused:
             return None
         for runner in checked:

@@ -459,24 +459,30 @@ def _parts(material: MaterialLayout, job: Job, sheet: Sheet) -> list[Part]:
     return _called_out(parts, material, job.fabrics[material.material], sheet)
 
 
+CALLED_FROM, CALLED_IN_A_CROWD, CROWD = 45.0, 10.0, 250
+"""Millimetres from a piece at which its number may stand; with more than so many pieces, which are small
+then, each has many neighbours, and to look as far would take minutes."""
+
+
 def _called_out(parts: list[Part], material: MaterialLayout, fabric: Fabric, sheet: Sheet) -> list[Part]:
     """Numbers that fit into no piece go onto bare cloth near by, or the margin, with a line to the piece."""
     done = list(parts)
     flaws = flaws_of(material, fabric)
-    tree = shapely.STRtree([part.shape for part in parts])
+    reach = (CALLED_FROM if len(parts) <= CROWD else CALLED_IN_A_CROWD) * sheet.grow
+    rims = [part.shape.buffer(0.4) for part in parts]
+    words = [part.label.box(0.4) for part in parts if part.label is not None]
+    shapes, boxes = shapely.STRtree(rims), shapely.STRtree(words)
+    called: list[Any] = []
     for index, part in enumerate(parts):
         if part.label is not None or not part.main:
             continue
         row = next(r for r in sheet.rows if _frame(r).intersects(part.shape))
         cloth = shapely.box(row.left, row.bottom, row.right, row.top)
-        # A number and its line stay this near to their piece, so further away nothing can be in the way.
-        reach = 45.0 * sheet.grow
-        close = [int(k) for k in tree.query(shapely.box(*part.shape.bounds).buffer(2.5 * reach))]
-        others = [done[k].shape.buffer(0.4) for k in close if k != index]
-        others += [p.label.box(0.4) for k in close if (p := done[k]).label is not None]
-        others += [
-            shapely.LineString(p.leader).buffer(0.4) for k in close if (p := done[k]).leader is not None
-        ]
+        # What is further away cannot be in the way.
+        near_by = shapely.box(*part.shape.bounds).buffer(reach)
+        others = [rims[k] for k in sorted(shapes.query(near_by)) if k != index]
+        others += [words[k] for k in sorted(boxes.query(near_by))]
+        others += [each for each in called if each.intersects(near_by)]
         others += [_on_paper(flaw, row) for flaw in flaws]
         taken = shapely.union_all([*others, part.shape.buffer(1.2)])
         bare = cloth.intersection(part.shape.buffer(reach)).difference(taken)
@@ -498,6 +504,7 @@ def _called_out(parts: list[Part], material: MaterialLayout, fabric: Fabric, she
             # A line that crosses no other piece before a short one.
             _, _, label, leader = min(found, key=lambda f: f[:2])
             done[index] = replace(part, label=label, leader=leader)
+            called += [label.box(0.4), shapely.LineString(leader).buffer(0.4)]
     return done
 
 
