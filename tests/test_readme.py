@@ -40,3 +40,17 @@ def test_the_commands_shown_name_files_that_exist():
     shown = re.findall(r"pieces/[\w-]+\.(?:toml|py)", README)
     assert shown
     assert all((TOP / name).exists() for name in shown)
+
+
+def test_spreadsheets_shown_are_written_by_a_line_before_and_no_pattern_is_made_twice():
+    sheets, patterns = [], []
+    for line in re.findall(r"^\S*marker new (.*?)\s*(?:#.*)?$", README, re.MULTILINE):
+        words = line.split()
+        if words[0] == "--template":
+            sheets.append(words[1])
+            continue
+        assert words[0] not in patterns, line
+        patterns.append(words[0])
+        if "--from" in words:
+            assert words[words.index("--from") + 1] in sheets, line
+    assert sheets and len(patterns) >= 2
