@@ -16,6 +16,7 @@ from marker.files.chords import CHORD, chords
 from marker.files.curves import arc
 from marker.model.piece import Line, Point, Ring
 from marker.model.ring import counter_clockwise, extent, off_line, signed_area
+from marker.model.seam import MITRE_LIMIT
 from marker.units import unit_size
 
 __all__ = ["CHORD", "Drawn", "Frame", "Wrong", "parse_lines", "parse_ring"]
@@ -27,6 +28,8 @@ LARGEST = 10_000.0
 """Millimetres a piece may measure at most."""
 SMALLEST = 5.0
 """Millimetres the longer side of a piece must measure at least."""
+_SMOOTH = 1e-3
+"""Radians by which an outline turns at a corner at least."""
 FARTHEST = 1e6
 """Millimetres a coordinate may lie from the origin."""
 
@@ -328,15 +331,51 @@ def _ring(segments: Sequence[Segment], reaches: Sequence[float] = ()) -> Ring:
 def _chords(segments: Sequence[Segment], reaches: Sequence[float]) -> list[Point]:
     """The points after the first. Raises Wrong for too many."""
     points: list[Point] = []
-    for segment, reach in zip(segments, reaches, strict=True):
+    for i, (segment, reach) in enumerate(zip(segments, reaches, strict=True)):
         left = MOST_POINTS - len(points)
         try:
-            points += chords(segment, reach, left) if len(segment) > 2 else [segment[-1]]
+            if len(segment) > 2:
+                past = _runs_on(segments, reaches, i) if any(reaches) else (0.0, 0.0)
+                points += chords(segment, reach, left, past)
+            else:
+                points.append(segment[-1])
         except ValueError:
             left = -1
         if left <= 0:
             raise Wrong(f"has more than {MOST_POINTS} points; draw it with fewer, or check the unit")
     return points
+
+
+def _runs_on(segments: Sequence[Segment], reaches: Sequence[float], i: int) -> tuple[float, float]:
+    """How far the line beside one segment runs on past its start and its end, to meet its neighbours'."""
+    before, own, after = segments[i - 1], segments[i], segments[(i + 1) % len(segments)]
+    at_start = _turn(_leaves(before[::-1]), _leaves(own))
+    at_end = _turn(_leaves(own[::-1]), _leaves(after))
+    return (
+        _runs_past(at_start, reaches[i], reaches[i - 1]),
+        _runs_past(at_end, reaches[i], reaches[(i + 1) % len(segments)]),
+    )
+
+
+def _runs_past(turn: float, own: float, other: float) -> float:
+    """How far the line ``own`` outside an edge runs past a corner until it meets the line beside the next."""
+    if abs(turn) < _SMOOTH:
+        return 0.0
+    far = own * math.tan(turn / 2) + (other - own) / math.sin(turn)
+    return min(max(far, 0.0), MITRE_LIMIT * max(own, other))
+
+
+def _leaves(segment: Segment) -> Point:
+    """The way in which a segment leaves its start, of any length."""
+    start = segment[0]
+    ahead = next((p for p in segment[1:] if math.dist(p, start) > SAME), segment[-1])
+    return ahead[0] - start[0], ahead[1] - start[1]
+
+
+def _turn(coming: Point, going: Point) -> float:
+    """Radians to the left from one edge to the next at a corner, both seen from it."""
+    u, v = (-coming[0], -coming[1]), going
+    return math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
 
 
 def metric(mm: float) -> str:

@@ -166,3 +166,20 @@ def test_a_mirror_image_has_mirrored_chords(curve, reach):
     assert LineString(one).hausdorff_distance(mirrored) < 0.05
     if len(one) == len(other):
         assert max(math.dist((x, y), (-u, v)) for (x, y), (u, v) in zip(one, other[::-1], strict=True)) < 0.05
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(15, 600), st.sampled_from([6.35, 10.0, 15.0, 40.0]), st.sampled_from([6.35, 15.0, 40.0]))
+def test_a_corner_between_a_curve_and_a_straight_edge_is_mitred_along_the_tangents(radius, round_, straight):
+    # A quarter of a disc: its tangents at both ends stand square on the straight edges.
+    drawn = parse_ring(f"M 0 0 V {-radius!r} A {radius!r} {radius!r} 0 0 1 {radius!r} 0 Z", MM)
+    bent = [len(segment) > 2 for segment in drawn.segments]
+    drawn = drawn.beside([round_ if each else straight for each in bent])
+    ring = drawn.ring
+    on_arc = [
+        all(math.hypot(*p) > 0.9 * radius for p in (ring[i], ring[(i + 1) % len(ring)]))
+        for i in range(len(ring))
+    ]
+    cut = add_allowance(ring, [round_ if each else straight for each in on_arc])
+    for corner in ((radius + round_, -straight), (-straight, radius + round_)):
+        assert min(math.dist(corner, point) for point in cut) <= CHORD
