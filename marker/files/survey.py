@@ -166,10 +166,10 @@ def _pattern_file(found: _Found) -> Survey:
 def _held(pattern: Pattern) -> str:
     pieces = pattern.pieces[pattern.sizes[0]]
     guides = sum(piece.is_guide for piece in pieces)
+    of_them = f", {counted(guides, 'of them a guide', 'of them guides')}" if guides else ""
+    sizes = f"{'size' if len(pattern.sizes) == 1 else 'sizes'} {', '.join(pattern.sizes)}"
     return (
-        f"pattern: {pattern.name}; {counted(len(pieces), 'piece')}, "
-        f"{counted(guides, 'of them a guide', 'of them guides')}; "
-        f"{'size' if len(pattern.sizes) == 1 else 'sizes'} {', '.join(pattern.sizes)}; "
+        f"pattern: {pattern.name}; {counted(len(pieces), 'piece')}{of_them}; {sizes}; "
         f"{'view' if len(pattern.views) == 1 else 'views'} {', '.join(view.name for view in pattern.views)}"
     )
 

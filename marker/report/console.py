@@ -59,11 +59,12 @@ def table(
     rows: Iterable[Sequence[str]],
     *,
     right: Iterable[int] = (),
+    whole: Iterable[int] = (),
     width: int | None = None,
 ) -> Any:
-    """A quiet table, ``width`` columns wide at most, that wraps words rather than losing them.
+    """A quiet table, ``width`` characters wide at most, that wraps words rather than losing them.
 
-    ``right``: columns of figures.
+    ``right``: columns of figures. ``whole``: columns that stay on one line.
     """
     from rich import box
     from rich.table import Table
@@ -72,7 +73,7 @@ def table(
     aligned = set(right)
     cells = [tuple(row) for row in rows]
     result = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
-    widths = column_widths([headings, *cells], (width or WIDEST) - 2 * (len(headings) - 1))
+    widths = column_widths([headings, *cells], (width or WIDEST) - 2 * (len(headings) - 1), whole)
     for index, heading in enumerate(headings):
         justify: Any = "right" if index in aligned else "left"
         result.add_column(Text(heading), justify=justify, overflow="fold", width=widths[index])
@@ -81,9 +82,9 @@ def table(
     return result
 
 
-def column_widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
+def column_widths(rows: Sequence[Sequence[str]], room: int, whole: Iterable[int] = ()) -> list[int]:
     """Characters for each column: as wide as its cells, the widest narrowed first until all fit in
-    ``room``, none below its longest word."""
+    ``room``, none below its longest word, and the ``whole`` ones not at all."""
     from rich.cells import cell_len
 
     columns = list(zip(*rows, strict=True))
@@ -91,6 +92,8 @@ def column_widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
     words = [
         max((cell_len(word) for cell in column for word in cell.split()), default=1) for column in columns
     ]
+    for column in whole:
+        words[column] = widths[column]
     while sum(widths) > room:
         wide = [i for i in range(len(widths)) if widths[i] > words[i]]
         if not wide:

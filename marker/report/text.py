@@ -264,7 +264,7 @@ def _percent(fraction: float) -> str:
 def _tried(material: MaterialLayout, fabric: Fabric, width: int) -> Any:
     chosen = next((t for t in material.tried if t.lay == material.lay and t.buy is not None), None)
     rows = [_tried_row(t, fabric, t is chosen) for t in material.tried]
-    return table(("  Spread", "Buy", "Used", "Outlines", ""), rows, right=(1, 2, 3), width=width)
+    return table(("  Spread", "Buy", "Used", "Outlines", ""), rows, right=(1, 2, 3), whole=(0,), width=width)
 
 
 def _tried_row(tried: Tried, fabric: Fabric, chosen: bool) -> tuple[str, ...]:

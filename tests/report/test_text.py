@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from marker.model.layout import Band, Layout
+from marker.model.layout import Band, Layout, Tried
 from marker.model.piece import Cut, Piece
 from marker.report.cautions import cautions
 from marker.report.measure import at_least, position
@@ -102,6 +102,15 @@ def test_every_spread_tried_is_told_with_its_length_or_the_reason(report: str) -
     assert "2 m" in rows["open"] and "1.911 m" in rows["open"] and "chosen" not in rows["open"]
     assert "the cloth is not a tube" in rows["tubular"]
     assert "the nap of the second layer would run the other way" in rows["crosswise fold"]
+
+
+def test_the_name_of_a_spread_stays_on_one_line() -> None:
+    layout = samples.layout()
+    long = "mixed: lengthwise fold, then open"
+    tried = (*layout.materials[0].tried, Tried(long, None, None, "a reason of many words " * 4))
+    first = replace(layout.materials[0], tried=tried)
+    text = render(replace(layout, materials=(first, *layout.materials[1:])), samples.job(), width=80)
+    assert f"\n  {long} " in text
 
 
 def test_spare_copies_are_named(report: str) -> None:
