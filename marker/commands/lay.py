@@ -6,7 +6,7 @@ import json
 import signal
 import sys
 import time
-from collections.abc import Container, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -188,7 +188,7 @@ def lay(
                 verdicts = fits.which_fit(
                     jobs,
                     tuple(words.have),
-                    {} if job is None else {(job.size, job.view): _holds(answer, words.have)},
+                    {} if job is None else {(job.size, job.view): fits.lacking(answer, tuple(words.have))},
                     fold=fold,
                     seed=seed,
                     # Not less where the search had to be prepared for this machine first.
@@ -250,12 +250,6 @@ def _saved(answer: Answer, folder: Path, drawings: tuple[Any, ...], hurry: bool)
             return api.save(answer, folder, *drawings)
     except KeyboardInterrupt:
         return saved
-
-
-def _holds(answer: Answer | None, in_hand: Container[str]) -> bool:
-    """Whether all that is cut from the cloth in hand found a place."""
-    laid = () if answer is None else answer.layout.materials
-    return answer is not None and not any(each.missing for each in laid if each.material in in_hand)
 
 
 def _system(job: Job, in_hand: Iterable[str]) -> System:

@@ -45,8 +45,8 @@ def test_what_was_not_tried_is_not_called_impossible(pennants):
 
 
 def test_what_is_known_is_not_laid_again(pennants, monkeypatch):
-    monkeypatch.setattr(fits, "_fits", lambda *_, **__: pytest.fail("laid again"))
-    known = {("S", "A"): True, ("L", "A"): False}
+    monkeypatch.setattr(fits, "_lacking", lambda *_, **__: pytest.fail("laid again"))
+    known = {("S", "A"): 0.0, ("L", "A"): fits.UNKNOWN}
     assert verdicts(pennants, "601 mm x 500 mm", known=known) == {"S": "fits", "L": "not found"}
     assert verdicts(pennants, "401 mm x 500 mm", known=known) == {"S": "fits", "L": "cannot fit"}
 
@@ -55,14 +55,14 @@ def test_sizes_that_cut_the_same_are_laid_once(tmp_path, monkeypatch):
     path = tmp_path / "alike.toml"
     path.write_text(PATTERN.replace("L 0 600 Z", "L 0 400 Z"))
     laid = []
-    monkeypatch.setattr(fits, "_fits", lambda job, *_, **__: laid.append(job.size) or True)
+    monkeypatch.setattr(fits, "_lacking", lambda job, *_, **__: laid.append(job.size) or 0.0)
     assert verdicts(path, "401 mm x 500 mm") == {"S": "fits", "L": "fits"}
     assert len(laid) == 1
 
 
 def test_the_time_is_shared_out(pennants, monkeypatch):
     given = []
-    monkeypatch.setattr(fits, "_fits", lambda *_, seconds, **__: given.append(seconds) or False)
+    monkeypatch.setattr(fits, "_lacking", lambda *_, seconds, **__: given.append(seconds) or fits.UNKNOWN)
     verdicts(pennants, "601 mm x 500 mm", seconds=10.0, effort=None)
     # The first has half, and leaves all of it to the second.
     assert given == [pytest.approx(5.0, abs=1.0), pytest.approx(10.0, abs=2.0)]
@@ -116,11 +116,55 @@ def test_without_a_size_all_are_told_and_nothing_is_written(pennants, tmp_path):
 def test_verdicts_alone_are_json_where_that_is_asked_for(pennants):
     result = lay(pennants, "--have", "401 mm x 500 mm", "--json")
     assert json.loads(result.stdout) == [
-        {"size": "S", "view": "A", "verdict": "fits", "length": 0.0},
-        {"size": "L", "view": "A", "verdict": "cannot fit", "length": pytest.approx(600.0, abs=25.0)},
+        {"size": "S", "view": "A", "verdict": "fits", "length": 0.0, "enough": 0.0},
+        {
+            "size": "L",
+            "view": "A",
+            "verdict": "cannot fit",
+            "length": pytest.approx(600.0, abs=25.0),
+            "enough": 0.0,
+        },
     ]
     both = lay(pennants, "--have", "401 mm x 500 mm", "--json", "--size", "S")
     assert json.loads(both.stdout)["size"] == "S"
+
+
+def test_what_is_not_found_is_told_the_length_that_a_layout_took(tmp_path):
+    # Three, one after the other since only one lies across: 880 in all could be shown neither
+    # to do nor not to.
+    def on(said):
+        return fits.which_fit(jobs_on(path, said), ("fabric",), {}, **SEARCH)
+
+    path = tmp_path / "panels.toml"
+    path.write_text(
+        """name = "Panel"
+unit = "mm"
+seam_allowance = "included"
+[fabric.fabric]
+width = 390
+shrink_along = "20 %"
+[[piece]]
+number = "1"
+name = "Panel"
+cuts = [{ material = "fabric", count = 3, how = "alike" }]
+[piece.drawing.every]
+outline = "M 0 0 H 210 V 300 L 105 290 L 0 300 Z"
+grain = [[100, 250], [100, 50]]
+"""
+    )
+    for wide, washed in (("390 mm washed", 1.0), ("390 mm", 0.8)):
+        (fit,) = on(f"{880.0 / washed} mm x {wide}")
+        assert fit.verdict == "not found"
+        assert 880.0 < fit.enough * washed <= 900.0
+        (fit,) = on(f"{fit.enough:.3f} mm x {wide}")
+        assert (fit.verdict, fit.enough) == ("fits", 0.0)
+    told = lay(path, "--have", "88 cm x 39 cm washed", "--out", tmp_path / "out").output
+    assert "was found in the time, 89 cm is enough; one may still exist" in " ".join(told.split())
+    # Of several pieces nobody knows which of them is to be longer.
+    (fit,) = fits.which_fit(
+        jobs_on(path, "580 mm x 390 mm washed", "290 mm x 390 mm washed"), ("fabric",), {}, **SEARCH
+    )
+    assert fit.verdict != "fits" and fit.enough == 0.0
 
 
 def test_cloth_on_which_nothing_fits_ends_with_three(pennants, tmp_path):
