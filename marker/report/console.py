@@ -84,7 +84,8 @@ def table(
 
 def column_widths(rows: Sequence[Sequence[str]], room: int, whole: Iterable[int] = ()) -> list[int]:
     """Characters for each column: as wide as its cells, the widest narrowed first until all fit in
-    ``room``, none below its longest word, and the ``whole`` ones not at all."""
+    ``room``; below its longest word, and the ``whole`` ones at all, only where nothing else is left to give.
+    """
     from rich.cells import cell_len
 
     columns = list(zip(*rows, strict=True))
@@ -95,9 +96,7 @@ def column_widths(rows: Sequence[Sequence[str]], room: int, whole: Iterable[int]
     for column in whole:
         words[column] = widths[column]
     while sum(widths) > room:
-        wide = [i for i in range(len(widths)) if widths[i] > words[i]]
-        if not wide:
-            break
+        wide = [i for i in range(len(widths)) if widths[i] > words[i]] or range(len(widths))
         widths[max(wide, key=lambda i: (widths[i], -i))] -= 1
     return widths
 

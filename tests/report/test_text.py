@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from marker.model.layout import Band, Layout, Tried
 from marker.model.piece import Cut, Piece
 from marker.report.cautions import cautions
+from marker.report.console import table, to_text
 from marker.report.measure import at_least, position
 from marker.report.text import render
 from marker.units import parse_length
@@ -245,3 +246,11 @@ def test_cut_in_pairs_with_one_left_over() -> None:
     odd = replace(samples.SLEEVE, cuts=(Cut("fabric", 3, "mirrored"),))
     text = render(samples.layout(), samples.job(pieces=(odd,)), width=100)
     assert "3 (1 pair and 1 more)" in text
+
+
+def test_a_word_too_long_for_the_page_is_folded_and_takes_no_room_from_other_columns():
+    rows = [["1", "x" * 200, "down"], ["2", "Cuff", "up"]]
+    text = to_text([table(["Line", "Piece", "Face"], rows, width=80)], width=80)
+    assert text.splitlines()[0].split() == ["Line", "Piece", "Face"]
+    assert max(map(len, text.splitlines())) <= 80
+    assert text.count("x") == 200 and "down" in text
