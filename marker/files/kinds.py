@@ -23,6 +23,24 @@ _OTHERWISE = {
     "or give the file the ending .toml",
 }
 
+_MADE_INTO_PATTERNS = {
+    (".svg", ".svgz", ".dxf", ".pdf"): "this is a drawing; make a pattern file of it with marker import",
+    (".csv", ".tsv"): "this is a spreadsheet; make a pattern file of it with marker new NAME --from",
+    (
+        ".jpg",
+        ".jpeg",
+        ".png",
+        ".heic",
+    ): "this is a picture; make a pattern file of a photograph with marker trace",
+}
+
+
+def refuse_unmade(path: str | Path) -> None:
+    """Raise InputError for a file that a pattern can be made from but that is none, by its ending."""
+    for endings, words in _MADE_INTO_PATTERNS.items():
+        if Path(path).suffix.lower() in endings and Path(path).is_file():
+            raise sentence(path, [], f"{words} {path}")
+
 
 def kind_of(data: Any) -> Kind | None:
     """The kind of file that holds ``data``; None if that cannot be told."""

@@ -156,7 +156,7 @@ def piece_words(number: Any, name: Any) -> str:
 def _item(field: str, index: int, here: Any, before: Any) -> str:
     if field == "piece":
         if isinstance(here, Mapping) and isinstance(here.get("number"), (str, int)):
-            return piece_words(here["number"], here.get("name", "?"))
+            return piece_words(here["number"], here["name"]) if "name" in here else f"piece {here['number']}"
         name = f' "{here["name"]}"' if isinstance(here, Mapping) and isinstance(here.get("name"), str) else ""
         return f"piece{name} ([[piece]] {index + 1} in the file)"
     if field in ("notion", "remnant") and isinstance(here, Mapping) and isinstance(here.get("name"), str):

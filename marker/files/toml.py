@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from marker.errors import InputError
-from marker.files.kinds import refuse_other
+from marker.files.kinds import refuse_other, refuse_unmade
 from marker.files.messages import sentence
 from marker.files.reading import read_bytes
 from marker.files.toml_slips import shown, slip
@@ -38,6 +38,7 @@ def read_text(path: str | Path) -> str:
 
 def read_toml(path: str | Path) -> dict[str, Any]:
     """The tables of a TOML file. Raises InputError naming the file, and the line if it is no TOML."""
+    refuse_unmade(path)
     text = read_text(path).replace("\r\n", "\n").replace("\r", "\n")
     try:
         return tomllib.loads(text)

@@ -136,6 +136,15 @@ def _spelt_key(line: str) -> Iterator[Mend]:
         yield line.replace(found[1], name, 1), "a name is one word"
 
 
+def _quoted_table(line: str) -> Iterator[Mend]:
+    found = re.match(r"(\s*\[+)([^\[\]\"'#]+)(\].*)$", line)
+    if found:
+        parts = [part.strip() for part in found[2].split(".")]
+        name = ".".join(part if re.fullmatch(r"[A-Za-z0-9_-]+", part) else f'"{part}"' for part in parts)
+        words = "a name of more than letters, digits, - and _ goes in quotes"
+        yield found[1] + name + found[3], words
+
+
 def _truth(line: str) -> Iterator[Mend]:
     found = re.search(r"=\s*(true|false|yes|no)\b", line, re.IGNORECASE)
     if found:
@@ -208,6 +217,7 @@ _MENDS: tuple[Callable[[str], Iterator[Mend]], ...] = (
     _replaced(rf"({_KEY})\s*:\s*(?=[\w\"'\[{{])", r"\1 = ", COLON),
     _replaced(rf"^(\s*{_KEY})\s*==+\s*", r"\1 = ", "one = is enough"),
     _spelt_key,
+    _quoted_table,
     _replaced(rf"^(\s*{_KEY})\s+(?=[\"'\[{{\d])", r"\1 = ", "there is no = between the name and its value"),
     _truth,
     _replaced(
@@ -221,6 +231,9 @@ _MENDS: tuple[Callable[[str], Iterator[Mend]], ...] = (
         r"=\s*'(.*)'\s*$",
         lambda found: '= "' + found[1].replace('"', "'") + '"',
         "a text with an apostrophe in it goes in double quotes",
+    ),
+    _replaced(
+        r"=\s*\"([^']*\"[^']*)\"\s*$", r"= '\1'", "a text with double quotes in it goes in single ones"
     ),
     _replaced(r"\\", "/", "write / and not \\\\ in a text"),
     _replaced(r"\]\s*(?=\[)", "], ", "a comma is missing between two brackets"),

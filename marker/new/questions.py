@@ -209,7 +209,7 @@ def _told(asker: Asker, before: NewPattern, name: str) -> tuple[NewPiece, Shape]
     unit = before.unit
     cuts: list[NewCut] = []
     usual = next((cut.material for piece in before.pieces[::-1] for cut in piece.cuts), "fabric")
-    material = asker.ask("What is it cut from?", words.name, usual)
+    material = asker.ask("What is it cut from?", words.material, usual)
     while material:
         question = f"How often is it cut from {material} for one garment?"
         count = asker.ask(question + ("" if cuts else " (0: never, a guide)"), words.count, "1")
@@ -260,7 +260,7 @@ def _told(asker: Asker, before: NewPattern, name: str) -> tuple[NewPiece, Shape]
 def _other(text: str, known: Sequence[str]) -> str:
     if not text or text.lower() in words.NO:
         return ""
-    material = words.name(text)
+    material = words.material(text)
     if material in known:
         raise Unclear(f"{material} is told already; name another material than {listed(known)}")
     return material

@@ -37,6 +37,12 @@ def name(text: str) -> str:
     return str(valid(Word, text, "mm"))
 
 
+def material(text: str) -> str:
+    if text.strip().lower() in (*YES, *NO):
+        raise Unclear(f'"{text}" names no material; write its name, like interfacing')
+    return name(text)
+
+
 def unit_of(text: str) -> Unit:
     found = UNITS.get(text.strip().lower())
     if found is None:

@@ -180,6 +180,31 @@ def test_a_file_of_another_kind_is_called_what_it_is(tmp_path, load, text, told)
         load(write(tmp_path, text))
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("bag.svg", "this is a drawing.*marker import"),
+        ("bag.DXF", "this is a drawing.*marker import"),
+        ("bag.csv", "this is a spreadsheet.*marker new NAME --from"),
+        ("bag.jpg", "this is a picture.*marker trace"),
+    ],
+)
+@pytest.mark.parametrize("load", [load_pattern, load_fabrics, survey])
+def test_what_a_pattern_is_made_from_is_no_pattern_yet(tmp_path, name, told, load):
+    file = tmp_path / name
+    file.write_bytes(b"\x89\r\n<>")
+    with pytest.raises(InputError, match=told):
+        load(file)
+    file.unlink()
+    with pytest.raises(InputError, match="there is no such file"):
+        load(file)
+
+
+def test_a_piece_without_a_name_is_told_by_its_number(tmp_path):
+    found = surveyed(tmp_path, ('name = "Loop"\n', ""))
+    assert found.missing == ('piece 3: "name" is missing; add it',)
+
+
 def test_a_fabric_file_in_the_place_of_the_pattern_is_told_by_the_commands(tmp_path):
     cloth = write(tmp_path, CLOTH)
     result = run("lay", cloth)

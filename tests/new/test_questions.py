@@ -45,6 +45,16 @@ TOTE = list(DIALOGUE.values())
 AT = {question: i for i, question in enumerate(DIALOGUE)}
 
 
+def test_yes_is_no_name_of_a_material(tmp_path):
+    lines = list(TOTE)
+    lines[AT["pocket more"] : AT["pocket more"]] = ["yes"]
+    lines[AT["body of"] : AT["body of"]] = ["y"]
+    done = piped(tmp_path, lines)
+    assert done.exit_code == 0, done.output
+    assert done.output.count("write its name, like interfacing") == 2
+    assert set(load_pattern(tmp_path / "tote.toml").fabrics) == {"fabric", "interfacing"}
+
+
 def piped(folder: Path, lines, name="tote"):
     return CliRunner().invoke(main, ["new", str(folder / name)], input="".join(f"{line}\n" for line in lines))
 
