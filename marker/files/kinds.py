@@ -29,7 +29,6 @@ _MADE_INTO_PATTERNS = {
     (
         ".jpg",
         ".jpeg",
-        ".png",
         ".heic",
     ): "this is a picture; make a pattern file of a photograph with marker trace",
 }
