@@ -108,6 +108,8 @@ def with_remnants(fabric: Fabric, texts: Sequence[str]) -> Fabric:
 
     They keep clear at both edges what the roll does, and shrink as it does unless they are said to be washed.
     """
+    if not texts:
+        raise InputError(f"--have: no piece of {fabric.name} is named; {HOW_HAVE}.")
     if fabric.tube or fabric.border is not None:
         what = "a tube" if fabric.tube else "a cloth with a border"
         raise InputError(

@@ -183,6 +183,12 @@ def test_tubes_and_borders_come_on_the_roll_only(cloth):
         with_remnants(cloth, ["1 m x 1 m"])
 
 
+@pytest.mark.parametrize("cloth", [LINEN, replace(LINEN, tube=True)])
+def test_no_piece_at_all_is_a_mistake_in_one_sentence(cloth):
+    with pytest.raises(InputError, match=r"no piece of .* is named; write length and width"):
+        with_remnants(cloth, [])
+
+
 def test_cloth_in_hand_needs_no_other_cloth():
     found = in_words(ClothWords({"felt": ["18 in x 24 in"]}), {}, {}, "in")
     assert [each.outline[2] for each in found["felt"].remnants] == [
