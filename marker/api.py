@@ -21,6 +21,8 @@ from marker.model.layout import Layout, MaterialLayout, Missing
 from marker.model.match import Matching
 
 DEFAULT_SECONDS = 20.0
+TABLE_SHEET = "table-sheet"
+"""What the printed page for the cutting table is called."""
 Passed = dict[int, tuple[MaterialLayout, MaterialLayout]]
 """Layouts as the race knows them that have passed the check, by identity, and as they passed it."""
 ENDINGS = (
@@ -256,7 +258,7 @@ def save(
     """
     from marker.files.atomic import write_all
     from marker.files.layout_file import to_json
-    from marker.plain import csv_bytes, file_stems
+    from marker.plain import csv_bytes
     from marker.report.chart import chart_csv
     from marker.report.text import render
 
@@ -267,7 +269,7 @@ def save(
         folder / "report.txt": render(layout, answer.job, width=100).encode(),
     }
     notes: list[str] = []
-    stems = file_stems(f"{laid.material} {laid.cloth}".strip() for laid in layout.materials)
+    stems = _stems(layout.materials)
     for laid, stem in zip(layout.materials, stems, strict=True):
         files[folder / f"{stem}-cutting-chart.csv"] = csv_bytes(chart_csv(laid, answer.job))
         for kind in pictures:
@@ -291,7 +293,7 @@ def save(
     if "table" in pictures:
         from marker.report.table_sheet import table_sheet_pdf
 
-        files[folder / "table-sheet.pdf"] = table_sheet_pdf(layout, answer.job)
+        files[folder / f"{TABLE_SHEET}.pdf"] = table_sheet_pdf(layout, answer.job)
     write_all(files, _outdated(folder, files))
     return Saved(tuple(files), tuple(notes))
 
@@ -299,7 +301,6 @@ def save(
 def _outdated(folder: Path, files: Mapping[Path, bytes]) -> list[Path]:
     """What ``save`` wrote into the folder with another layout and does not write again now."""
     from marker.files.layout_file import read_layout
-    from marker.plain import file_stems
 
     told = folder / "layout.json"
     try:
@@ -308,10 +309,17 @@ def _outdated(folder: Path, files: Mapping[Path, bytes]) -> list[Path]:
             return []
     except (InputError, OSError):
         return []
-    stems = file_stems(f"{laid.material} {laid.cloth}".strip() for laid in before)
+    stems = _stems(before)
     names = [f"{stem}{ending}" for stem in stems for ending in ENDINGS]
-    every = [folder / name for name in (*names, "table-sheet.pdf")]
+    every = [folder / name for name in (*names, f"{TABLE_SHEET}.pdf")]
     return [path for path in every if path not in files and path.is_file()]
+
+
+def _stems(materials: Sequence[MaterialLayout]) -> list[str]:
+    """What the files of each material begin with."""
+    from marker.plain import file_stems
+
+    return file_stems((f"{laid.material} {laid.cloth}".strip() for laid in materials), taken=(TABLE_SHEET,))
 
 
 @dataclass(frozen=True)

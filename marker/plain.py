@@ -54,14 +54,16 @@ def file_stem(text: str) -> str:
     return f"{kept}-" if kept.lower() in RESERVED or not kept else kept
 
 
-def file_stems(texts: Iterable[str]) -> list[str]:
-    """A stem for each text, all different, also where capitals are not told apart."""
+def file_stems(texts: Iterable[str], taken: Iterable[str] = ()) -> list[str]:
+    """A stem for each text, all different and none of ``taken``, also where capitals are not told apart."""
+    used = {stem.casefold() for stem in taken}
     found: list[str] = []
     for text in texts:
         stem, count = file_stem(text), 1
-        while any(stem.casefold() == other.casefold() for other in found):
+        while stem.casefold() in used:
             count += 1
             stem = f"{file_stem(text)}-{count}"
+        used.add(stem.casefold())
         found.append(stem)
     return found
 

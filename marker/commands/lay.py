@@ -134,7 +134,8 @@ def lay(
     limit = None if effort is not None else seconds or api.DEFAULT_SECONDS
     # Pictures are drawn inside the time given.
     drawing = (1.2 * len(kinds) + len(papers)) * max(1.0, quantity / MANY)
-    search = None if limit is None else limit - min(0.25 * limit, 1.0 + drawing)
+    most = 0.25 if quantity <= MANY else 0.5
+    search = None if limit is None else limit - min(most * limit, 1.0 + drawing)
     source = open_source(pattern, with_=with_, without=without, quantity=quantity)
     wide = widths_of(widths, source.pattern.unit)
     once_each("--width", [material for material, _ in wide], source.main_material())
