@@ -26,11 +26,7 @@ _OTHERWISE = {
 _MADE_INTO_PATTERNS = {
     (".svg", ".svgz", ".dxf", ".pdf"): "this is a drawing; make a pattern file of it with marker import",
     (".csv", ".tsv"): "this is a spreadsheet; make a pattern file of it with marker new NAME --from",
-    (
-        ".jpg",
-        ".jpeg",
-        ".heic",
-    ): "this is a picture; make a pattern file of a photograph with marker trace",
+    (".jpg", ".jpeg", ".heic"): "this is a picture; make a pattern file of a photograph with marker trace",
 }
 
 

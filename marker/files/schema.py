@@ -133,8 +133,13 @@ def _word(value: Any) -> Any:
 
 
 def _one_line(text: str) -> str:
-    if not text.isprintable():
-        raise ValueError("holds a line break, control or invisible character: write it on one line")
+    if len(text.splitlines()) > 1:
+        raise ValueError("goes over several lines: write it on one line")
+    unseen = next((i for i, char in enumerate(text) if not char.isprintable()), None)
+    if unseen is not None:
+        where = f'after "{text[:unseen][-20:]}"' if unseen else "at its start"
+        what = f"holds a character that cannot be seen (U+{ord(text[unseen]):04X}) {where}"
+        raise ValueError(f"{what}: type these words afresh")
     return text
 
 

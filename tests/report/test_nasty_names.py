@@ -157,6 +157,19 @@ def test_a_name_that_cannot_be_seen_is_bad_input_in_a_sentence_that_can(tmp_path
     assert not out.exists()
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("Front\nfacing", "goes over several lines: write it on one line."),
+        ("Front\u00a0facing", 'cannot be seen (U+00A0) after "Front": type these words afresh.'),
+        ("\u202efacing", "cannot be seen (U+202E) at its start: type these words afresh."),
+    ],
+)
+def test_it_is_told_which_character_is_meant_and_where(tmp_path, name, told):
+    result, _ = lay(tmp_path, nasty.a_piece_each((name,)))
+    assert result.stderr.strip().endswith(told)
+
+
 def test_an_import_tells_what_a_drawing_says_without_its_control_characters(tmp_path):
     file = tmp_path / "drawing.svg"
     title = "name Gr&#x202e;&#x9b;31m [/]; cut 1 of fab&#x9b;ric; whatever&#x9b; this is"
