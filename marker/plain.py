@@ -39,6 +39,11 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or f'{one}s'}"
 
 
+def enumerated(names: Sequence[str]) -> str:
+    """``1``, ``1 and 2``, ``1, 2 and 3``; nothing for none."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
 def file_stem(text: str) -> str:
     """The text as the beginning of a file name that every system takes: letters, digits and hyphens.
 

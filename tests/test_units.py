@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marker.errors import InputError
+from marker.plain import enumerated
 from marker.units import (
     NotALength,
     format_buy,
@@ -282,3 +283,11 @@ def test_a_bare_number_is_as_long_as_the_same_with_its_unit(whole, part, unit):
 )
 def test_lengths_are_found_between_words(text, parts):
     assert lengths_in(text) == parts
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [([], ""), (["1"], "1"), (["1", "2"], "1 and 2"), (["6", "17", "25", "304"], "6, 17, 25 and 304")],
+)
+def test_several_are_told_with_commas_and_one_and(names, told):
+    assert enumerated(names) == told

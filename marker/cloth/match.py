@@ -13,6 +13,7 @@ from marker.errors import InputError
 from marker.model.fabric import Print
 from marker.model.match import Match
 from marker.model.piece import Notch, Piece
+from marker.plain import enumerated
 
 ROUNDING = 0.002
 """Millimetres granted over the tolerance: what misses by just that much must not fail by rounding."""
@@ -99,8 +100,7 @@ def _clash(clash: Clash, period: float, tolerance: float, lines: str, where: str
     if not others:
         told = f"{last} does not match on all pieces that have it"
     else:
-        listed = " and ".join(filter(None, [", ".join(others[:-1]), others[-1]]))
-        told = f"{last} does not match when {listed} {'do' if len(others) > 1 else 'does'}"
+        told = f"{last} does not match when {enumerated(others)} {'do' if len(others) > 1 else 'does'}"
     return (
         f"{where}: {told}: on a repeat of {round(period, 1):g} mm its {lines} lines would miss each other by "
         f"{clash.off:.1f} mm, and {tolerance:g} mm are allowed; leave one of them out of the match, or move "

@@ -16,6 +16,7 @@ from shapely import affinity
 from marker.model.fabric import Fabric
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout, Placement
+from marker.plain import enumerated
 from marker.report import marks
 from marker.report.chart import in_laying_order, title
 from marker.report.console import size_words
@@ -405,7 +406,7 @@ def _key_of(parts: Sequence[Part], job: Job) -> list[KeyEntry]:
         unlabelled = [part for part in group if part.label is None or part.leader is not None]
         if unlabelled:
             word = "line" if len(unlabelled) == 1 else "lines"
-            text += f", {word} {' and '.join(str(part.order) for part in unlabelled)} of the chart"
+            text += f", {word} {enumerated([str(part.order) for part in unlabelled])} of the chart"
         entries.append(KeyEntry(number, text, number=True))
     return entries
 

@@ -328,7 +328,7 @@ def extra_text(result: Result) -> str:
     if more.used < 0.5 and more.buy < 0.5:
         return f"nothing more for {more.of}"
     system = result.entry.fabric.system
-    words = [f"{length(more.used, system)} more used for {more.of}"]
+    words = [f"{length(abs(more.used), system)} {'more' if more.used >= 0 else 'less'} used for {more.of}"]
     if more.buy > 0:
         words.append(f"{bought(more.buy, system)} more to buy")
         if more.cost is not None:

@@ -85,6 +85,10 @@ def test_a_search_that_found_less_with_nap_is_no_gain_from_nap(pennants, velvet)
     result = again.rows[0][1][0]
     assert (result.extra.used, result.extra.buy, result.extra.cost) == (0.0, 0.0, 0.0)
     assert "nothing more for nap" in tables.extra_text(result)
+    # A print may take less of the length and more to buy, for the repeat to begin on.
+    print_takes = replace(result.extra, used=-36.0, buy=100.0, cost=None, of="print")
+    told = tables.extra_text(replace(result, extra=print_takes))
+    assert told == "3.6 cm less used for print, 0.1 m more to buy"
 
 
 def fixed(one):
