@@ -184,9 +184,11 @@ def _cloth(material: str, cloth: Fabric) -> str:
     said = []
     if cloth.roll:
         said.append(f"{say(cloth.width)} {unit} wide" + (", lying flat as a tube" if cloth.tube else ""))
+    shrinks = cloth.shrink_along > 0 or cloth.shrink_across > 0
     for remnant in cloth.remnants:
         long, wide = extent(remnant.outline)
-        said.append(f'"{remnant.name}" {say(long)} x {say(wide)} {unit}')
+        size = f'"{remnant.name}" {say(long)} x {say(wide)} {unit}'
+        said.append(f"{size} once washed" if shrinks and not remnant.washed else size)
     return f"{material}: {'; '.join(said)}"
 
 

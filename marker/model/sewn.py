@@ -65,14 +65,15 @@ def _edges(piece: Piece) -> Iterator[tuple[frozenset[str], float]]:
     )
     total = _lengths(ring)
     corners = sorted(_corners(ring, total))
-    for (start, one), (end, other) in pairwise(placed):
+    corners += [corner + total[-1] for corner in corners]
+    found: dict[frozenset[str], list[float]] = {}
+    for (start, one), (end, other) in pairwise(
+        [*placed, *((at + total[-1], name) for at, name in placed[:1])]
+    ):
         if not any(start + 0.5 < corner < end - 0.5 for corner in corners):
-            yield frozenset((one, other)), end - start
-    if len(placed) > 2:
-        (last, one), (first, other) = placed[-1], placed[0]
-        round_ = [*corners, *(corner + total[-1] for corner in corners)]
-        if not any(last + 0.5 < corner < first + total[-1] - 0.5 for corner in round_):
-            yield frozenset((one, other)), first + total[-1] - last
+            found.setdefault(frozenset((one, other)), []).append(end - start)
+    # Where two notches are joined both ways round without a corner, nobody knows which way is meant either.
+    return ((names, ways[0]) for names, ways in found.items() if len(names) == 2 and len(ways) == 1)
 
 
 def _lengths(ring: Ring) -> list[float]:

@@ -133,6 +133,8 @@ def test_remnants_are_read_back(tmp_path):
         '[fabric.a]\nroll = false\n[[fabric.a.remnant]]\nname = "scrap"\nlength = "90 cm"\nwidth = "60 cm"\n'
     )
     assert survey(write(tmp_path, text)).read == ('a: "scrap" 90 x 60 cm',)
+    shrinks = text.replace("roll = false", 'roll = false\nshrink_along = "10 %"')
+    assert survey(write(tmp_path, shrinks)).read == ('a: "scrap" 81 x 60 cm once washed',)
 
 
 # A material, a file of another kind, a stretch the wrong way, seams that do not fit.
@@ -261,6 +263,21 @@ def test_edges_that_are_sewn_together_and_differ_are_told_with_figures(tmp_path)
         'from notch "hip" to notch "knee": piece 1 "Front" 30, piece 2 "Back" 31 cm, 1 cm apart: '
         "eased in, or a slip?"
     )
+
+
+def test_it_does_not_matter_where_the_outline_begins(tmp_path):
+    # The drawing begins in the middle of the seam.
+    text = SEAM.format(knee=36).replace("M 0 0 H 30 V 40 H 0 Z", "M 30 20 V 40 H 0 V 0 H 30 Z", 1)
+    (told,) = survey(write(tmp_path, text)).odd
+    assert 'piece 1 "Front" 30, piece 2 "Back" 31 cm' in told
+
+
+def test_two_notches_on_a_round_piece_are_no_seam(tmp_path):
+    # From one to the other there are two ways round.
+    disc = "M 30 20 A 15 15 0 0 1 0 20 A 15 15 0 0 1 30 20 Z"
+    text = SEAM.format(knee=35).replace("M 0 0 H 30 V 40 H 0 Z", disc, 1)
+    text = text.replace("at = [30, 5]", "at = [15, 5]").replace("at = [30, 35]", "at = [30, 20]")
+    assert survey(write(tmp_path, text)).odd == ()
 
 
 def test_notches_on_two_edges_are_no_seam(tmp_path):
