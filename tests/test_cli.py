@@ -238,3 +238,11 @@ def test_help_needs_no_heavy_library():
     )
     output = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout
     assert output.strip().endswith("heavy: []")
+
+
+@pytest.mark.parametrize("option", [("--paper", "a4"), ("--drawings", "drawn")])
+def test_a_fabric_file_has_no_pieces_to_draw(tmp_path, monkeypatch, option):
+    monkeypatch.chdir(tmp_path)
+    Path("cloth.toml").write_text('[fabric.fabric]\nwidth = "112 cm"\n')
+    result = run("check", "cloth.toml", *option)
+    assert result.exit_code == 2 and "pieces of a pattern file, and none is named" in result.stderr

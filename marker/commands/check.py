@@ -69,11 +69,13 @@ def check(
         for file, result in zip(files, results, strict=True)
         if not result.get("mistakes") and not result.get("missing")
     ]
+    made = 0
     if drawings:
         from marker.api import draw_pieces
 
         for file in usable:
             for written in draw_pieces(file, drawings, size):
+                made += 1
                 click.echo(f"Drawn: {written}", err=as_json)
     if papers:
         from marker.api import print_pieces
@@ -81,9 +83,14 @@ def check(
         for file in usable:
             saved = print_pieces(file, out or usual_out(file, "pieces"), papers, size)
             for written in saved.files:
+                made += 1
                 click.echo(f"Written: {written}", err=as_json)
             for note in saved.notes:
                 click.echo(visible(note), err=as_json)
+    if (drawings or papers) and usable and not made:
+        raise click.UsageError(
+            f"{'--paper' if papers else '--drawings'} is for the pieces of a pattern file, and none is named."
+        )
     if as_json:
         click.echo(json.dumps(results, indent=1))
     else:
