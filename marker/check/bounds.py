@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 from shapely.geometry.polygon import orient
 
+from marker.check.demand import Wanted
 from marker.check.form import turned
 from marker.check.geometry import Shape
 from marker.check.marks import fold_edge_of
@@ -158,6 +159,31 @@ def least_length(
     return least
 
 
+def least_flat(wanted: Iterable[Wanted], fabric: Fabric, across: float) -> float:
+    """Millimetres of flat cloth, so wide between its selvages, from which not all can be cut however it is
+    spread: copies of several layers come from places of the flat cloth that lie beside each other."""
+    bodies = []
+    for want in wanted:
+        forms, tilt = _free_forms(want, want.shape, fabric, want.tied)
+        grown = tuple(_grown(form.wkb, fabric.gap) for form in forms)
+        least = min(_shortest(form, tilt) for form in forms)
+        bodies += [Body(grown, 1, want.shape.area, least, straight=not tilt)] * want.total
+    return Bounded({1: (across,)}, tuple(bodies), fabric.gap).length
+
+
+def _free_forms(want: Wanted, drawn: Shape, fabric: Fabric, tied: bool) -> tuple[list[Shape], float]:
+    """A piece that lies at no edge in the directions it may have, and by how many degrees it may tilt."""
+    angles, tilt = [0.0], 0.0
+    if not tied:
+        if fabric.grain == "any":
+            angles = [0.0, 90.0]
+        elif want.piece.bias:
+            angles = [45.0, 135.0]
+        else:
+            tilt = fabric.grain_tolerance
+    return [affine_transform(drawn, turned(want.piece.grain, angle, False)) for angle in angles], tilt
+
+
 def _body(laid: Laid, fabric: Fabric, folds: int, at_border: bool) -> Body:
     """An outline with every form that the cloth lets it have; turned end for end it has the same cuts."""
     wanted, placement = laid.wanted, laid.placement
@@ -167,16 +193,11 @@ def _body(laid: Laid, fabric: Fabric, folds: int, at_border: bool) -> Body:
         shapes: list[Shape] = [laid.shape]
     else:
         drawn = wanted.shape if placement.opened else shapely.Polygon(wanted.ring)
-        angles = [placement.rotation] if fixed else [0.0]
-        if not (fixed or laid.tied):
-            if fabric.grain == "any":
-                angles = [0.0, 90.0]
-            elif wanted.piece.bias:
-                angles = [45.0, 135.0]
-            else:
-                tilt = fabric.grain_tolerance
-        grain, mirrored = wanted.piece.grain, fixed and placement.mirrored
-        shapes = [affine_transform(drawn, turned(grain, angle, mirrored)) for angle in angles]
+        if fixed:
+            motion = turned(wanted.piece.grain, placement.rotation, placement.mirrored)
+            shapes = [affine_transform(drawn, motion)]
+        else:
+            shapes, tilt = _free_forms(wanted, drawn, fabric, laid.tied)
     least = min(_shortest(shape, tilt) for shape in shapes)
     _, low, _, high = shapes[0].bounds
     return Body(

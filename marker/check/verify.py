@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from marker.check.bounds import least_length
+from marker.check.bounds import least_flat, least_length
 from marker.check.cloths import Cloth, cloth_of, over_the_edge, wrong_cloths
 from marker.check.demand import Key, Wanted, wanted_of
 from marker.check.direction import direction_faults, hem_faults, nap_faults
@@ -126,7 +126,8 @@ def limited(
         # Of a remnant the search has looked at more copies than came to lie on it.
         more = entry.lower_bound > bound + CLAIM_MARGIN and not entry.cloth
         searched = min(entry.lower_bound, entry.length) if more else 0.0
-        found.append(replace(entry, lower_bound=bound, proven=proven, searched=searched))
+        short = min(entry.short_least, max(0.0, _least_short(entry, task.fabric, task.wanted)))
+        found.append(replace(entry, lower_bound=bound, proven=proven, searched=searched, short_least=short))
     return tuple(found)
 
 
@@ -393,12 +394,24 @@ def _in_form(pieces: Sequence[Laid]) -> bool:
 
 
 def _least_short(entry: MaterialLayout, fabric: Fabric, wanted: dict[Key, Wanted]) -> float:
-    """Millimetres that one remnant must be longer at least: all pieces have no more area than all cloth."""
+    """Millimetres that one remnant must be longer at least.
+
+    All pieces have no more area than all cloth between the selvages; on a single remnant, no less length
+    than a bound for cloth that never ends.
+    """
     cloth = cloth_of(fabric, entry.cloth)
     if cloth is None or cloth.remnant is None:
         return 0.0
-    held = sum(solid(each.outline).area - sum(solid(h).area for h in each.holes) for each in fabric.remnants)
-    return (sum(want.total * want.shape.area for want in wanted.values()) - held) / cloth.width
+    held = 0.0
+    for each in fabric.remnants:
+        area = solid(each.outline).area - sum(solid(hole).area for hole in each.holes)
+        long, wide = (max(point[axis] for point in each.outline) for axis in (0, 1))
+        held += min(area, long * (wide - 2 * each.selvage))
+    low, high = cloth.usable
+    by_area = (sum(want.total * want.shape.area for want in wanted.values()) - held) / (high - low)
+    if len(fabric.remnants) > 1 or cloth.along is None:
+        return by_area
+    return max(by_area, least_flat(wanted.values(), fabric, high - low) - cloth.along)
 
 
 def _shown(

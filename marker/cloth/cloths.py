@@ -48,6 +48,16 @@ class Cloth:
     def name(self) -> str:
         return self.remnant.name if self.remnant else ""
 
+    @property
+    def across(self) -> float:
+        """Millimetres between its selvages."""
+        return self.fabric.flat_width - 2.0 * self.fabric.selvage
+
+    @property
+    def usable(self) -> float:
+        """Square millimetres of cloth, of its box between the selvages at most."""
+        return min(self.area, self.along * self.across)
+
 
 @dataclass(frozen=True, eq=False)
 class Filled:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from marker.cloth.choose import NothingFits
-from marker.cloth.cloths import Cloth, Cloths
+from marker.cloth.cloths import Cloths
 from marker.model.fabric import Remnant
 from marker.model.job import Job
 from marker.model.piece import Ring
@@ -50,15 +50,10 @@ def shown(job: Job, material: str) -> Shown:
         if length > cloth.along:
             washed = cloth.remnant is None or cloth.remnant.washed
             return Shown(True, (length - 2.0 * SLACK) / (1.0 if washed else 1.0 - fabric.shrink_along))
-    if sum(cloths.area(copy) for copy in cloths.every) > sum(map(_usable, cloths.remnants)):
+    if sum(cloths.area(copy) for copy in cloths.every) > sum(cloth.usable for cloth in cloths.remnants):
         return Shown(True)
     copies = dict.fromkeys(cloths.every)
     return Shown(any(not any(cloths.fits(cloth, copy) for cloth in cloths.remnants) for copy in copies))
-
-
-def _usable(cloth: Cloth) -> float:
-    """Square millimetres of cloth, of its box between the selvages at most."""
-    return min(cloth.area, cloth.along * (cloth.fabric.flat_width - 2.0 * cloth.fabric.selvage))
 
 
 def _larger(remnant: Remnant) -> Remnant:

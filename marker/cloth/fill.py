@@ -235,8 +235,11 @@ def _lengthen(
 
 def _least_short(cloths: Cloths, cloth: Cloth) -> float:
     """Millimetres by which a cloth must be longer for all copies to have room, whatever lies on which."""
-    area = sum(cloths.area(copy) for copy in cloths.every) - sum(each.area for each in cloths.remnants)
-    return max(0.0, area / cloth.fabric.flat_width)
+    area = sum(cloths.area(copy) for copy in cloths.every) - sum(each.usable for each in cloths.remnants)
+    by_area = max(0.0, area / cloth.across)
+    if len(cloths.remnants) > 1:
+        return by_area
+    return max(by_area, cloths.bound(replace(cloth, along=float("inf")), cloths.every) - cloth.along)
 
 
 def _settled(filled: Filled) -> MaterialLayout:

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 STARTED = time.monotonic()
 PICTURES = ("png", "svg", "pdf", "table", "seams")
 DRAWINGS = ("svg", "dxf")
-MANY = 10
-"""Garments from which on drawing them takes longer, in proportion."""
+MANY = 6
+"""Garments from which on drawing them takes longer, in proportion (45 smocks: 22 s of a core)."""
 NOT_ALL = 3
 """Exit code: the layout holds, but something asked for found no place."""
 

@@ -71,7 +71,19 @@ def test_no_room_is_said_only_where_there_is_none():
     assert bare.buffer(-24.9, join_style="mitre").is_empty
     # Five in a row take 250.
     assert entry.short == pytest.approx(90.0, abs=0.05)
-    assert 0.0 <= entry.short_least <= entry.short
+    # No two have room side by side across 60, so none of the 90 can be saved.
+    assert entry.short_least == pytest.approx(90.0, abs=0.5)
+    assert entry.short_least <= entry.short
+
+
+def test_a_bound_that_claims_more_than_can_be_shown_is_refused():
+    asked = on_remnant(SQUARE, along=160.0, across=60.0)
+    answer = lay(asked, effort=0.2, cores=1)
+    (entry,) = answer.layout.materials
+    for more in (2.0, 30.0):
+        bold = replace(entry, short=entry.short + more, short_least=entry.short_least + more)
+        faults = verify(replace(answer.layout, materials=(bold,)), asked)
+        assert any("never to be enough" in fault.message for fault in faults)
 
 
 @pytest.mark.parametrize("along", [500.0, 650.0, 800.0])
