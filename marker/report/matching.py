@@ -9,6 +9,7 @@ from marker.model.fabric import Fabric, Print
 from marker.model.job import Job
 from marker.model.layout import MaterialLayout
 from marker.model.match import Match
+from marker.plain import enumerated
 from marker.report.chart import title
 from marker.report.design import even_words, kind_words, repeat_words, start_words
 from marker.report.flat import asked
@@ -138,7 +139,7 @@ def _in_words(match: Match, material: MaterialLayout, job: Job) -> str:
             if any(mark.name == match.name for mark in (*piece.notches, *piece.marks))
             and any(cut.material == material.material and not cut.region_name for cut in piece.cuts)
         ]
-        return f"{match.name}: {lines} lines of {_listed(pieces)} meet"
+        return f"{match.name}: {lines} lines of {enumerated(pieces)} meet"
     piece = next((title(p.number, p.name) for p in job.pieces if p.number == match.name), match.name)
     if match.what == "pair":
         return f"{piece}: {_pair_words(match, lines, material, design)}"
@@ -154,7 +155,3 @@ def _pair_words(match: Match, lines: str, material: MaterialLayout, design: Prin
         cannot = "lengthwise lines cannot be alike on left and right of an uneven print"
         return f"crosswise lines alike on all copies; {cannot}" if match.crosswise else cannot
     return f"{lines} lines alike on all copies"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
