@@ -108,13 +108,16 @@ def solve(
 
     first = new_line(0, 0)
     at = 0.0
-    if start is None and (repetition := part(prepared.problem)) is not None:
-        start = _by_repetition(prepared, *repetition, first, schedule, seed, cores)
+    starts = [] if start is None else [start]
+    if (repetition := part(prepared.problem)) is not None:
+        starts.append(_by_repetition(prepared, *repetition, first, schedule, seed, cores))
         at = PART
-    if start is not None:
-        first.bench.take(start)
+    for each in sorted(starts, key=lambda layout: layout.length):
+        first.bench.take(each)
         if first.record():
             first.go_on(first.best)
+            start = each
+            break
     if first.best is None:
         first.start(*PLAIN)
     if first.best is None:
@@ -131,10 +134,10 @@ def solve(
     if start is not None:
         for team in teams:
             team[0].go_on(crew.given)
-    each = (exploring - at) * (1.0 - LAST_HEAT) / heats
+    step = (exploring - at) * (1.0 - LAST_HEAT) / heats
     for _ in range(heats):
-        crew.heat(at, at + each)
-        at += each
+        crew.heat(at, at + step)
+        at += step
     crew.meet()
     crew.together(Searcher.explore, at, exploring)
     crew.squeeze()

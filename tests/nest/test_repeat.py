@@ -71,3 +71,20 @@ def test_a_large_job_begins_with_its_repeated_part() -> None:
     assert_valid(whole, better)
     assert better.length < first.length
     assert better == solve(whole, Budget(effort=0.15), cores=2)
+
+
+@pytest.mark.parametrize("seed", [4, 5])
+def test_a_large_job_that_goes_on_from_a_poor_layout_repeats_its_part_as_well(seed: int) -> None:
+    whole = many(seed, 30)
+    poor = solve(whole, Budget(effort=0.0), cores=1)
+    afresh = solve(whole, Budget(effort=0.15), cores=1)
+    assert afresh.length < poor.length
+    further = solve(whole, Budget(effort=0.15), cores=1, start=poor)
+    assert_valid(whole, further)
+    assert further.length <= afresh.length * 1.005
+
+
+def test_a_large_job_never_ends_longer_than_it_began() -> None:
+    whole = many(4, 30)
+    good = solve(whole, Budget(effort=0.3), cores=1)
+    assert solve(whole, Budget(effort=0.02), cores=1, start=good).length <= good.length
