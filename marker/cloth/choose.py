@@ -592,7 +592,7 @@ def race(
                 _drop(entered, runner, problem)
         at += span
         running = [runner for runner in running if runner in entered.runners] or list(entered.runners)
-        running = _ahead(_ranked(running, entered), keep, entered)
+        running = _ahead(running, keep, entered)
         if running[0].done():
             break
     winner = this.winner()
@@ -740,22 +740,25 @@ def _ranked(runners: Sequence[Runner], entered: Entered) -> list[Runner]:
     return sorted(runners, key=key)
 
 
-def _ahead(ranked: Sequence[Runner], keep: int, entered: Entered) -> list[Runner]:
-    """The first ``keep`` that can still win, and the one that buys least: simpler ones are measured by it."""
+def _ahead(running: Sequence[Runner], keep: int, entered: Entered) -> list[Runner]:
+    """The ``keep`` shortest that can still win; and the one that would, where a simpler lay may cost more.
+
+    A spread whose bound is above the length of the shortest cannot win any more, unless it is simpler.
+    """
     fabric = entered.fabric
-    least = min(ranked, key=lambda runner: to_buy(runner.length(fabric), fabric, runner.plan))
-    limit = to_buy(least.length(fabric), fabric, least.plan) + entered.simpler + JUST
-    leader = ranked[0]
+    shortest = min(running, key=lambda runner: runner.length(fabric))
+    limit = to_buy(shortest.length(fabric), fabric, shortest.plan) + entered.simpler + JUST
 
     def hopeful(runner: Runner) -> bool:
-        shortest = cloth_length(runner.plan, runner.straight, fabric)
-        if shortest <= leader.length(fabric):
+        least = cloth_length(runner.plan, runner.straight, fabric)
+        if least <= shortest.length(fabric):
             return True
-        simple, ahead = ((each.trouble, len(each.plan.stretches)) for each in (runner, leader))
-        return simple < ahead and to_buy(shortest, fabric, runner.plan) <= limit
+        return runner.trouble < shortest.trouble and to_buy(least, fabric, runner.plan) <= limit
 
-    kept = ([runner for runner in ranked if hopeful(runner)] or list(ranked))[:keep]
-    return kept if least in kept or not entered.simpler else [*kept, least]
+    able = [runner for runner in running if hopeful(runner)] or list(running)
+    ahead = sorted(able, key=lambda runner: (runner.length(fabric), runner.trouble))[:keep]
+    simplest = _ranked(able, entered)[0]
+    return ahead if simplest in ahead or not entered.simpler else [*ahead, simplest]
 
 
 def _laid_out(entered: Entered, runner: Runner, best: Sequence[Solution | None] = ()) -> MaterialLayout:

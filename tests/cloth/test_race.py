@@ -1,10 +1,11 @@
 """Whole jobs from demand to verified layout, with little effort."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from marker.api import lay
+from marker.api import lay, load_job
 from marker.check import verify
 from marker.cloth import choose
 from marker.errors import InputError
@@ -224,3 +225,11 @@ def test_a_layout_that_buys_more_than_another_spread_says_why_or_is_refused():
         )
         faked = replace(answer.layout, materials=(replace(fabric, tried=told),))
         assert any("outlines" in fault.message for fault in verify(faked, answer.job))
+
+
+def test_fewer_outlines_do_not_lead_the_race_away_from_the_spread_that_buys_least():
+    """Early on, the smock takes the same to buy folded in part as laid open, and open less in the end."""
+    smock = load_job(Path(__file__).parents[2] / "pieces" / "harbour-smock.toml", size="M")
+    (best, _) = lay(smock, effort=1.0, cores=2).layout.materials
+    (forced, _) = lay(smock, fold="open", effort=0.5, cores=2).layout.materials
+    assert best.buy <= forced.buy
