@@ -28,6 +28,10 @@ TRIALS = 12
 """Races that an effort is split into; a time is split into races of at least QUICK seconds."""
 QUICK = 0.4
 
+FIRST_FULL = 0.8
+"""Part of a remnant's area that it is offered copies for at first: as much as usually has room, so that no
+large one sticks out and is lost to small ones."""
+
 ROUNDS = 4
 """Times that a remnant is offered other copies, in one attempt."""
 
@@ -287,14 +291,17 @@ def _fill(
     must: bool,
 ) -> tuple[Filled | None, float, bool]:
     """A remnant filled as far as found, how much too short it is for the rest, and whether time is up."""
+    # What has room on few of the remnants before what may lie elsewhere.
     able = sorted(
-        (copy for copy in left if cloths.fits(cloth, copy)), key=lambda copy: (keys[copy], copy.need)
+        (copy for copy in left if cloths.fits(cloth, copy)),
+        key=lambda copy: (sum(cloths.fits(other, copy) for other in cloths.remnants), keys[copy], copy.need),
     )
     best: Filled | None = None
     refused: Counter[Copy] = Counter()
     short = 0.0
     for number in range(ROUNDS):
-        offered = _offer(cloths, cloth, able, best.copies if best else (), refused)
+        room = cloth.area * (FIRST_FULL if number == 0 else 1.0)
+        offered = _offer(cloths, room, able, best.copies if best else (), refused)
         if not offered or (best is not None and Counter(offered) == Counter(best.copies)):
             break
         clock = short_clock()
@@ -318,10 +325,9 @@ def _covered(cloths: Cloths, copies: Copies) -> float:
     return sum(cloths.area(copy) for copy in copies)
 
 
-def _offer(
-    cloths: Cloths, cloth: Cloth, able: Sequence[Copy], held: Copies, refused: Counter[Copy]
-) -> Copies:
-    """Copies for one more try: those that are known to fit, and in order what the area could hold besides."""
+def _offer(cloths: Cloths, room: float, able: Sequence[Copy], held: Copies, refused: Counter[Copy]) -> Copies:
+    """Copies for one more try: those that are known to fit, and in order what an area could hold besides, the
+    first of them whatever it takes."""
     offered = list(held)
     area = _covered(cloths, held)
     rest = Counter(able) - Counter(held)
@@ -333,7 +339,7 @@ def _offer(
         if skip[copy] > 0:
             skip[copy] -= 1
             continue
-        if area + cloths.area(copy) <= cloth.area * (1.0 + 1e-9):
+        if not offered or area + cloths.area(copy) <= room * (1.0 + 1e-9):
             area += cloths.area(copy)
             offered.append(copy)
     return tuple(offered)

@@ -1,10 +1,12 @@
 """Remnants: jobs small enough to see on squared paper what fits."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from marker.api import lay
+from marker.api import lay, load_job
+from marker.cloth import fill
 from marker.cloth.remnant import area_of, edges_of, size_of
 from marker.errors import InputError
 from marker.model.fabric import Print, Remnant
@@ -154,3 +156,14 @@ def test_a_print_is_not_matched_across_cloths():
     with pytest.raises(InputError, match="cannot be matched across several pieces of cloth"):
         laid(asked)
     assert sum(on(laid(replace(asked, matching="none"))).values()) == 2
+
+
+def test_a_large_piece_is_not_lost_to_small_ones_that_have_room_elsewhere(monkeypatch):
+    """The body takes most of one remnant; the small pieces would take its place, and fit on the other."""
+    monkeypatch.setattr(fill, "TRIALS", 4)
+    pieces = Path(__file__).parents[2] / "pieces"
+    asked = load_job(pieces / "market-apron.toml", fabrics=[pieces / "remnants-ticking.toml"])
+    for seed in (1, 2, 3):
+        answer = lay(asked, effort=0.01, cores=1, seed=seed)
+        assert answer.missing == ()
+        assert len(answer.layout.materials) == 2
