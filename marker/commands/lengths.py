@@ -64,5 +64,5 @@ def once_each(option: str, materials: Iterable[str], main: str = "") -> None:
     for material in materials:
         if (material or main) in named:
             about = f" for {material or main}" if material or main else ""
-            raise click.UsageError(f"{option} is given twice{about}, and counts once.")
+            raise click.UsageError(f"{option} is given twice{about}, and counts once; leave out all but one.")
         named.add(material or main)
