@@ -16,7 +16,9 @@ class Command(click.Command):
             for option, times in Counter(given).items():
                 if isinstance(option, click.Option) and times > 1 and _counts_once(option):
                     said = max(option.opts, key=len)
-                    raise click.UsageError(f"{said} is given {_times(times)}, and counts once; leave out all but one.", ctx)
+                    raise click.UsageError(
+                        f"{said} is given {_times(times)}, and counts once; leave out all but one.", ctx
+                    )
         return super().parse_args(ctx, args)
 
 
