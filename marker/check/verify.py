@@ -126,7 +126,9 @@ def limited(
         # Of a remnant the search has looked at more copies than came to lie on it.
         more = entry.lower_bound > bound + CLAIM_MARGIN and not entry.cloth
         searched = min(entry.lower_bound, entry.length) if more else 0.0
-        short = min(entry.short_least, max(0.0, _least_short(entry, task.fabric, task.wanted)))
+        short = entry.short_least
+        if short:
+            short = min(short, max(0.0, _least_short(entry, task.fabric, task.wanted)))
         found.append(replace(entry, lower_bound=bound, proven=proven, searched=searched, short_least=short))
     return tuple(found)
 
@@ -380,7 +382,7 @@ def _honest(
                 yield lack.piece, f"{lack.name}, said to be missing, is called “{name}” in the pattern"
         if entry.short < 0 or (entry.short > 0 and not entry.missing):
             yield "", f"the cloth is said to be {entry.short:.2f} mm short, and nothing is missing for it"
-        least = _least_short(entry, fabric, wanted)
+        least = _least_short(entry, fabric, wanted) if entry.short_least else 0.0
         if not 0 <= entry.short_least <= max(0.0, min(entry.short, least)) + CLAIM_MARGIN * (entry.short > 0):
             said = f"less than {entry.short_least:.2f} mm more of the cloth is said never to be enough"
             yield "", f"{said}, and it is {entry.short:.2f} mm short with {max(least, 0.0):.2f} mm shown"

@@ -36,6 +36,7 @@ from marker.nest.lattice import NoLattice
 from marker.nest.problem import Solution
 from marker.nest.search import Prepared, prepare, solve
 from marker.nest.shelves import shelves
+from marker.plain import enumerated
 from marker.units import format_position
 
 PROVABLE = 8
@@ -620,8 +621,8 @@ def _drop(entered: Entered, runner: Runner, problem: NoLattice) -> None:
     """Takes a plan out of the field on which not all pieces can match; raises InputError after the last."""
     (stretch,) = runner.plan.stretches
     names = list(dict.fromkeys(stretch.laid[k].need.label for k in problem.kinds))
-    listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
-    why = f"{listed} {'have' if len(names) > 1 else 'has'} no place across the cloth where the print matches"
+    verb = "have" if len(names) > 1 else "has"
+    why = f"{enumerated(names)} {verb} no place across the cloth where the print matches"
     entered.refused.setdefault(runner.plan.spread.family, why)
     entered.runners.remove(runner)
     if not entered.runners:
